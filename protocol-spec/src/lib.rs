@@ -1,0 +1,2 @@
+//! Codec of the Booster Telemetry Profile.
+#![no_std]

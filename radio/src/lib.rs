@@ -1,0 +1,1 @@
+//! Radio arithmetic for building repeaters.

@@ -1,0 +1,1 @@
+//! A simulated booster in a simulated radio world.

@@ -1,0 +1,1 @@
+//! Live diagnostics for stationary cellular signal boosters.

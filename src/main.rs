@@ -1,0 +1,3 @@
+//! The `loopmargin` command.
+
+fn main() {}
