@@ -1,1 +1,7 @@
 //! Live diagnostics for stationary cellular signal boosters.
+//!
+//! One direction of flow, each arrow a plain value: link → sequencer → telemetry → analysis → console, output, report.
+//! Everything between link and console is synchronous, clock-free and free of I/O.
+
+pub mod event;
+pub mod link;

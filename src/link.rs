@@ -1,0 +1,30 @@
+//! Where attribute values come from: Bluetooth, the simulator, a session file.
+//!
+//! A link carries bytes and reports its own state; what the values mean is not its business.
+
+use crate::event::{Event, RawBytes};
+use booster_profile::Characteristic;
+
+/// What the console asks of a link.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Request {
+    /// Write a value with response. The link reports [`crate::event::EventKind::Written`] once the unit accepted it.
+    Write {
+        /// To which characteristic.
+        characteristic: Characteristic,
+        /// The value.
+        bytes: RawBytes,
+    },
+    /// Try again now, after a state that waits for a person.
+    Retry,
+}
+
+/// A source that yields its next event whenever it is asked: the simulator in virtual time, or a recording. Events
+/// carry the source's own time.
+pub trait Pull {
+    /// The next event, or `None` when the source is exhausted. Never blocks on real time.
+    fn next_event(&mut self) -> Option<Event>;
+
+    /// Passes a request to the source; a recording ignores it.
+    fn request(&mut self, request: Request);
+}
