@@ -1,0 +1,8 @@
+# stream: thirty undisturbed seconds.
+. /etc/lib.sh
+start_stack
+start_unit sent.jsonl
+start_console 30
+wait_live 1 20 "for the first time"
+end_console
+end_unit
