@@ -10,6 +10,7 @@ cache=${VIRTUAL_RADIO_CACHE:-$top/target/virtual-radio}
 
 fail() { echo "virtual radio: $1" >&2; echo "  next: $2" >&2; exit 1; }
 command -v python3 > /dev/null || fail "python3 is missing; it checks the results" "as root: apt-get install python3"
+python3 -B -m unittest discover -q -s "$here" || fail "the checker's own tests fail" "mend check.py"
 "$here/fetch.sh" "$cache" || exit 1
 "$here/mkinitrd.sh" "$cache" || exit 1
 

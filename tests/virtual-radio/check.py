@@ -1,0 +1,218 @@
+#!/usr/bin/env python3
+"""check.py SCENARIO DIR: compares what the console said with what the unit's own log says it sent.
+
+DIR holds sent*.jsonl (the unit's logs, one a boot), live.jsonl (watch --json), replay.jsonl (replay --json of the
+recording) and btsnoop.log (btmon). Exit status 0 when every check holds, 1 when one fails, each with its reason.
+"""
+
+import json
+import pathlib
+import sys
+
+import attributes
+import btsnoop
+
+UNIT, CONSOLE = 0, 1  # adapters
+LIMIT = 31  # bytes of advertising data, and of a scan response
+ACCOUNTS = ["readings", "lost_on_air", "dropped_on_host", "malformed", "incomplete", "unreadable", "outage"]
+ALWAYS_NONE = ["dropped_on_host", "malformed", "incomplete", "unreadable", "not_recorded"]
+REPLAYED = {"reading", "finding", "link", "mark", "cell", "unit", "event"}
+
+
+class Sent:
+    """One boot of the unit: what it logged."""
+
+    def __init__(self, path):
+        self.readings = {}  # (band index, sequence) -> fields
+        self.pushed, self.stored = set(), set()  # sequences of events, indicated and sent as stored records
+        self.boots = set()
+        for line in path.read_text().splitlines():
+            entry = json.loads(line)
+            data = bytes.fromhex(entry["hex"])
+            match entry["char"]:
+                case "band-telemetry":
+                    band, sequence, fields = attributes.band_telemetry(data)
+                    self.readings.setdefault((band, sequence), {}).update(fields)
+                case "unit-event":
+                    self.pushed.add(attributes.unit_event(data)[0])
+                case "stored-record" if (event := attributes.stored_event(data)):
+                    self.stored.add(event[0])
+                case "unit-status":
+                    self.boots.add(attributes.unit_status_boot(data))
+
+    def between(self, band, first, last):
+        return [s for b, s in self.readings if b == band and first <= s <= last]
+
+
+class Live:
+    """What the console wrote."""
+
+    def __init__(self, path):
+        self.lines = path.read_text().splitlines()
+        parsed = [json.loads(line) for line in self.lines]
+        of = lambda kind: [entry for entry in parsed if entry["type"] == kind]
+        self.session, self.readings, self.events = of("session"), of("reading"), of("event")
+        self.units, self.links = of("unit"), [entry["state"] for entry in of("link")]
+        self.summary = parsed[-1] if parsed and parsed[-1]["type"] == "summary" else None
+        self.names = [band["band"] for band in self.session[0]["bands"]] if self.session else []
+
+    def boots(self):
+        """Readings by boot: a list of {band index: [reading]}; device time that falls back begins the next boot."""
+        boots, latest = [{}], -1
+        for reading in self.readings:
+            band = self.names.index(reading["band"])
+            if reading["unit_ms"] < latest:
+                boots.append({})
+            latest = reading["unit_ms"]
+            boots[-1].setdefault(band, []).append(reading)
+        return boots
+
+
+class Report:
+    def __init__(self):
+        self.failed = 0
+
+    def check(self, holds, what, why=""):
+        print(f"  {'ok  ' if holds else 'FAIL'} {what}" + (f": {why}" if why and not holds else ""))
+        self.failed += not holds
+        return holds
+
+
+def loop_margin(fields):
+    margins = [
+        fields[f"{way}_isolation_db"] - fields[f"{way}_gain_db"]
+        for way in ("dl", "ul")
+        if fields.get(f"{way}_isolation_db") is not None and fields[f"{way}_gain_db"] is not None
+    ]
+    return round(min(margins), 1) if margins else None
+
+
+def difference(reading, sent):
+    """The first field in which the console's reading differs from what was sent; optional fields not sent must be null."""
+    expected = {name: sent.get(name) for name in reading if name.endswith(("_db", "_dbm")) or name in ("cell", "cell_age_s")}
+    expected |= {name: value for name, value in sent.items() if name in reading}
+    if "loop_margin_db" in reading:
+        expected["loop_margin_db"] = loop_margin(sent)
+    for name, value in expected.items():
+        if reading[name] != value:
+            return f"{reading['band']} sequence {reading['seq']}: {name} is {reading[name]}, sent was {value}"
+    return None
+
+
+def check_values(report, live, sent):
+    wrong = []
+    for log, boot in zip(sent, live.boots()):
+        for band, readings in boot.items():
+            for reading in readings:
+                fields = log.readings.get((band, reading["seq"] & 0xFFFF))
+                wrong.append(f"{reading['band']} sequence {reading['seq']} was never sent" if fields is None else difference(reading, fields))
+    wrong = [w for w in wrong if w]
+    report.check(len(live.boots()) == len(sent), "every boot seen", f"{len(live.boots())} in the readings, {len(sent)} logs")
+    report.check(not wrong, f"all {len(live.readings)} readings equal what was sent", f"{len(wrong)} differ, first: {wrong[:1]}")
+
+
+def check_accounts(report, live, sent):
+    """The summary's identity, and each account against what the logs prove."""
+    s = live.summary
+    total = sum(s[name] for name in ACCOUNTS)
+    report.check(s["expected"] == total, "the accounts add up", f"expected {s['expected']}, sum {total}: {s}")
+    report.check(s["readings"] == len(live.readings), "summary counts the reading lines", f"{s['readings']} and {len(live.readings)}")
+    for name in ALWAYS_NONE:
+        report.check(s[name] == 0, f"{name} is 0", f"{s[name]}")
+    lost = unsent = 0  # within the span received: sent but not received; never sent, as nobody was connected
+    for log, boot in zip(sent, live.boots()):
+        for band, readings in boot.items():
+            first, last = readings[0]["seq"], readings[-1]["seq"]
+            span, was_sent = last - first + 1, len(log.between(band, first, last))
+            lost += was_sent - len(readings)
+            unsent += span - was_sent
+    return lost, unsent
+
+
+def check_events(report, live, sent):
+    """Every event that the unit is known to have had stands in the console's output once; returns those that were only stored."""
+    pushed = set().union(*(log.pushed for log in sent))
+    stored = set().union(*(log.stored for log in sent))
+    numbers = [event["seq"] for event in live.events]
+    known = pushed | stored
+    wanted = set(range(min(known), max(known) + 1)) if known else set()
+    report.check(wanted <= set(numbers), f"all {len(wanted)} events in the output", f"missing {sorted(wanted - set(numbers))}")
+    report.check(len(numbers) == len(set(numbers)), "no event twice", f"{numbers}")
+    return (stored - pushed) & set(numbers)
+
+
+def check_replay(report, live, replay):
+    pick = lambda lines: [line for line in lines if json.loads(line)["type"] in REPLAYED]
+    a, b = pick(live.lines), pick(replay.lines)
+    first = next((f"line {i + 1}: live {x} replay {y}" for i, (x, y) in enumerate(zip(a, b)) if x != y), f"{len(a)} lines live, {len(b)} in replay")
+    report.check(a == b, f"replay gives the same {len(a)} lines byte for byte", first)
+    expected = {**live.summary, "latency_us": None}
+    report.check(replay.summary == expected, "replay gives the same summary", f"live {expected} replay {replay.summary}")
+
+
+def check_advertising(report, capture):
+    """What the console's controller heard from the unit, against the profile's byte budget."""
+    heard = {response: data for _, response, data in btsnoop.reports(capture, CONSOLE)}
+    for response, name in ((False, "advertising data"), (True, "scan response")):
+        if report.check(response in heard, f"{name} heard"):
+            report.check(len(heard[response]) <= LIMIT, f"{name}: {len(heard[response])} of {LIMIT} bytes", "too long")
+    advertised = dict(btsnoop.structures(heard.get(False, b"")))
+    report.check(0x01 in advertised, "flags advertised", str(advertised))
+    uuids = advertised.get(0x07) or advertised.get(0x06)
+    report.check(uuids == attributes.SERVICE_UUID, "the service's 128-bit UUID advertised", str(advertised))
+    scanned = dict(btsnoop.structures(heard.get(True, b"")))
+    report.check(0x08 in scanned or 0x09 in scanned, "name in the scan response", str(scanned))
+    service_data = scanned.get(0x21, b"")
+    report.check(service_data[:16] == attributes.SERVICE_UUID and len(service_data) == 20, "service data in the scan response", str(scanned))
+
+
+def stream(report, live, sent, directory):
+    lost, unsent = check_accounts(report, live, sent)
+    report.check(len(live.readings) >= 500, f"{len(live.readings)} readings, at least 500")
+    report.check(live.summary["lost_on_air"] == lost, f"lost_on_air is what the log proves: {lost}", str(live.summary["lost_on_air"]))
+    report.check(unsent == 0 and live.summary["outage"] == 0, "no outage", f"{live.summary['outage']}, {unsent} never sent")
+    check_events(report, live, sent)
+    check_advertising(report, directory / "btsnoop.log")
+
+
+def drop(report, live, sent, directory):
+    lost, unsent = check_accounts(report, live, sent)
+    missing = live.summary["lost_on_air"] + live.summary["outage"]
+    report.check(missing == lost + unsent, f"lost_on_air and outage charge the {lost + unsent} missing readings", str(missing))
+    report.check(live.links.count("live") >= 3, "live three times", " ".join(live.links))
+    fetched = check_events(report, live, sent)
+    report.check(bool(fetched), f"events that were missed and fetched: {sorted(fetched)}", "none: the scenario proves nothing")
+
+
+def restart(report, live, sent, directory):
+    lost, unsent = check_accounts(report, live, sent)
+    report.check(live.summary["outage"] > 0, f"the gap is charged to outage: {live.summary['outage']}", "0")
+    report.check(live.summary["lost_on_air"] == lost, f"lost_on_air is what the logs prove: {lost}", str(live.summary["lost_on_air"]))
+    boots = [sorted(log.boots) for log in sent]
+    seen = list(dict.fromkeys(unit["boot_id"] for unit in live.units))
+    report.check(len(seen) == 2 and boots == [[seen[0]], [seen[1]]], "both boot ids recognised", f"console {seen}, logs {boots}")
+    report.check(live.links.count("live") >= 2, "live twice", " ".join(live.links))
+    fetched = check_events(report, live, sent)
+    report.check(bool(fetched), f"events fetched from the state file: {sorted(fetched)}", "none: the scenario proves nothing")
+
+
+SCENARIOS = {"stream": stream, "drop": drop, "restart": restart}
+
+
+def main(name, directory):
+    directory = pathlib.Path(directory)
+    report = Report()
+    live, replay = Live(directory / "live.jsonl"), Live(directory / "replay.jsonl")
+    sent = [Sent(path) for path in sorted(directory.glob("sent*.jsonl"))]
+    if not (report.check(live.summary is not None, "the console ends with a summary") and report.check(len(live.session) == 1, "one session line")):
+        return 1
+    check_values(report, live, sent)
+    SCENARIOS[name](report, live, sent, directory)
+    check_replay(report, live, replay)
+    return 1 if report.failed else 0
+
+
+if __name__ == "__main__":
+    if len(sys.argv) != 3 or sys.argv[1] not in SCENARIOS:
+        sys.exit(f"usage: check.py {'|'.join(SCENARIOS)} DIR")
+    sys.exit(main(*sys.argv[1:]))
