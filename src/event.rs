@@ -62,7 +62,20 @@ pub enum EventKind {
     Deadline,
     /// The person at the console marked this moment.
     Mark(Mark),
-    /// Part of a damaged recording could not be read; only a replay yields this.
+    /// The person pressed a key that bears on what is concluded, such as `settle` or `repeat` while aiming.
+    Key {
+        /// What the key asks for, in kebab-case.
+        name: String,
+    },
+    /// A setting that bears on what is concluded took a value.
+    Setting {
+        /// Which, in kebab-case.
+        name: String,
+        /// Its value as text.
+        value: String,
+    },
+    /// Part of a recording is missing: damaged, or never written because the recorder could not keep up. Only a replay
+    /// yields this.
     Unreadable {
         /// Lines that are known to be missing, where a sound checkpoint tells.
         lines: Option<u64>,
