@@ -140,11 +140,24 @@ class Damaged(unittest.TestCase):
         self.expect(results, "stream", "events in the output")
 
     def test_advertising(self):
+        for name, words in (
+            (b"\x0a\x08" + b"n" * 9, "scan response of [33] bytes"),
+            (b"\x0a\x08" + b"n" * 9, "division: 21 and 33"),
+            (b"", "name heard"),
+        ):
+            results = undisturbed()
+            results.capture = capture(name)
+            self.expect(results, "stream", words)
+
+    def test_service_data_in_an_advertisement_of_its_own(self):
         results = undisturbed()
-        results.capture = capture(name=b"\x0a\x08" + b"n" * 9)
-        self.expect(results, "stream", "scan response: 33 of 31 bytes")
-        results.capture = capture(name=b"")
-        self.expect(results, "stream", "name in the scan response")
+        own = b"\x02\x01\x06\x15\x21" + attributes.SERVICE_UUID + b"\x01\x01\x02\x0f"
+        plain = b"\x02\x01\x06\x11\x07" + attributes.SERVICE_UUID
+        name = advertising_report(4, b"\x04\x08unt")
+        results.capture = capture()[:16] + advertising_report(0, plain) + name
+        self.expect(results, "stream", "service data heard")
+        results.capture += advertising_report(0, own) + name
+        self.assertEqual(results.failures("stream"), [])
 
     def test_a_drop_without_anything_to_fetch(self):
         gap = [s for s in range(300) if not 100 <= s < 130]
