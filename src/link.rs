@@ -2,6 +2,11 @@
 //!
 //! A link carries bytes and reports its own state; what the values mean is not its business.
 
+pub mod command;
+pub mod policy;
+pub mod reducer;
+pub mod words;
+
 use crate::event::{Event, RawBytes};
 use booster_profile::Characteristic;
 
@@ -17,6 +22,11 @@ pub enum Request {
     },
     /// Try again now, after a state that waits for a person.
     Retry,
+    /// Connect to another unit.
+    Choose {
+        /// Its name or identifier; `None`: the only one in range, else a new choice.
+        unit: Option<String>,
+    },
 }
 
 /// A source that yields its next event whenever it is asked: the simulator in virtual time, or a recording. Events
