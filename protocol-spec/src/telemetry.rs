@@ -312,7 +312,9 @@ pub struct BandTelemetry {
     pub boot: u8,
     /// Band index of the Band Table.
     pub band: u8,
-    /// Number of the reading, per band and boot; wraps at 65,536.
+    /// Number of the reading, per band and boot; wraps at 65,536. The unit takes a reading at every report interval
+    /// from its start (at the default interval while nobody is connected) and counts it whether or not anyone listens:
+    /// a console that comes back can say exactly how many it missed.
     pub sequence: u16,
     /// Device time since its start in ms; wraps at 2³².
     pub time_ms: u32,
