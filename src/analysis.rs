@@ -1,0 +1,17 @@
+//! Findings from readings: a deterministic fold whose only clock is the data.
+//!
+//! Same events in, same findings out, at any speed. A rule (in `rules/`) judges one thing; the words, causes and
+//! remedies of its finding stand in the catalogue; when a judgement becomes a finding, and when it clears, is decided
+//! in one place (`latch`).
+
+mod analyser;
+mod catalogue;
+pub mod criteria;
+mod finding;
+mod latch;
+mod memory;
+mod rules;
+
+pub use analyser::{Analyser, NotJudged};
+pub use criteria::Criteria;
+pub use finding::{Code, Evidence, EvidenceValue, Finding, Path, Remedy, Severity, Subject};

@@ -1,0 +1,192 @@
+//! Limits that findings compare with: one typed TOML file with built-in defaults.
+//!
+//! Every default names its source. Unknown keys are errors with a line number: a misspelt limit must not be ignored.
+
+use serde::{Deserialize, Serialize};
+
+/// All limits. Missing tables and keys take their defaults.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Criteria {
+    /// `donor-overload`.
+    pub overload: Overload,
+    /// `weak-donor`.
+    pub weak: Weak,
+    /// `low-loop-margin`.
+    pub margin: Margin,
+    /// `gain-held-back`.
+    pub gain: Gain,
+    /// `lossy-telemetry` and `stale-telemetry`.
+    pub telemetry: TelemetryLimits,
+    /// `implausible-reading`.
+    pub plausibility: Plausibility,
+}
+
+/// Limits for `donor-overload`; the level itself is the unit's own.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Overload {
+    /// The input must fall this far below the level to clear, dB. Common practice, no source.
+    pub hysteresis_db: f64,
+    /// Headroom to aim for when advising attenuation, dB. Traffic moves a busy carrier's power by this much above its
+    /// average hour. Common practice, no source.
+    pub headroom_db: f64,
+    /// Critical from this far below the damage level on, dB. Common practice, no source.
+    pub damage_distance_db: f64,
+}
+
+impl Default for Overload {
+    fn default() -> Self {
+        Self {
+            hysteresis_db: 1.0,
+            headroom_db: 3.0,
+            damage_distance_db: 3.0,
+        }
+    }
+}
+
+/// Limits for `weak-donor`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Weak {
+    /// Least wanted signal over the unit's own noise per resource element, dB. Below it, a booster mostly boosts noise.
+    /// Common practice, no source; the noise floor itself is kTB (15 kHz: −132.2 dBm) plus the unit's noise figure.
+    pub min_snr_db: f64,
+    /// The signal must rise this far above the limit to clear, dB. Common practice, no source.
+    pub hysteresis_db: f64,
+    /// Without RSRP: least composite input over the noise in the pass band, dB. Common practice, no source.
+    pub min_composite_over_noise_db: f64,
+}
+
+impl Default for Weak {
+    fn default() -> Self {
+        Self {
+            min_snr_db: 12.0,
+            hysteresis_db: 3.0,
+            min_composite_over_noise_db: 3.0,
+        }
+    }
+}
+
+/// Limits for `low-loop-margin`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Margin {
+    /// Planned isolation over gain, dB. 15 dB: planning guidance of TR 25.956, from memory (the sentence was not seen).
+    pub min_db: f64,
+    /// The margin must rise this far above the limit to clear, dB. Common practice, no source.
+    pub hysteresis_db: f64,
+    /// Critical below this margin at the gain in effect, dB: ripple of 10 dB peak to peak (feedback loop algebra).
+    pub critical_db: f64,
+}
+
+impl Default for Margin {
+    fn default() -> Self {
+        Self {
+            min_db: 15.0,
+            hysteresis_db: 1.0,
+            critical_db: 6.0,
+        }
+    }
+}
+
+/// Limits for `gain-held-back`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Gain {
+    /// Gain given up that counts, dB. Common practice, no source.
+    pub min_loss_db: f64,
+    /// Clears this far below, dB. Common practice, no source.
+    pub hysteresis_db: f64,
+}
+
+impl Default for Gain {
+    fn default() -> Self {
+        Self {
+            min_loss_db: 3.0,
+            hysteresis_db: 1.0,
+        }
+    }
+}
+
+/// Limits for `lossy-telemetry` and `stale-telemetry`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct TelemetryLimits {
+    /// Share of missing readings over the last half minute that counts, 0 to 1. Common practice, no source.
+    pub max_missing_share: f64,
+    /// Report intervals without any reading until the data count as stale. Common practice, no source.
+    pub stale_intervals: u32,
+    /// But at least this long, s. Common practice, no source.
+    pub stale_min_s: f64,
+}
+
+impl Default for TelemetryLimits {
+    fn default() -> Self {
+        Self {
+            max_missing_share: 0.1,
+            stale_intervals: 3,
+            stale_min_s: 1.5,
+        }
+    }
+}
+
+/// Limits for `implausible-reading`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Plausibility {
+    /// Largest difference between output and input plus gain, dB: twice the default accuracy of a level (±3 dB).
+    pub max_residual_db: f64,
+    /// Gain above the unit's own maximum that is still rounding, dB.
+    pub gain_tolerance_db: f64,
+    /// Identical readings for this long mean a frozen sensor, s. Common practice, no source; real stationary levels
+    /// move by 0.4 dB and more from second to second (public data, FACTS G.3).
+    pub frozen_s: f64,
+}
+
+impl Default for Plausibility {
+    fn default() -> Self {
+        Self {
+            max_residual_db: 6.0,
+            gain_tolerance_db: 1.0,
+            frozen_s: 60.0,
+        }
+    }
+}
+
+/// A criteria file that cannot be used.
+#[derive(Debug, thiserror::Error)]
+#[error("read criteria: {0}\nCorrect the line, or leave the key out to take its default")]
+pub struct CriteriaError(#[from] toml::de::Error);
+
+impl Criteria {
+    /// Reads criteria from TOML.
+    ///
+    /// # Errors
+    /// Unknown keys, wrong types, damaged TOML: the message shows the line.
+    pub fn parse(text: &str) -> Result<Self, CriteriaError> {
+        Ok(toml::from_str(text)?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_misspelt_key_is_an_error_that_shows_its_line() {
+        let error = Criteria::parse("[margin]\nmin-db = 20.0\nhysteresys-db = 1.0\n")
+            .unwrap_err()
+            .to_string();
+        assert!(error.contains("line 3"), "{error}");
+        assert!(error.contains("hysteresys-db"), "{error}");
+    }
+
+    #[test]
+    fn missing_keys_take_their_defaults() {
+        let criteria = Criteria::parse("[margin]\nmin-db = 20.0\n").unwrap();
+        assert_eq!(criteria.margin.min_db, 20.0);
+        assert_eq!(criteria.margin.critical_db, Margin::default().critical_db);
+        assert_eq!(criteria.overload, Overload::default());
+    }
+}

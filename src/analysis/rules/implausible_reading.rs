@@ -1,0 +1,83 @@
+//! Values contradict each other: output is not input plus gain, gain is above the maximum, a sensor is frozen.
+
+use super::{Context, Rule};
+use crate::analysis::latch::{Judgement, Timing};
+use crate::analysis::{Code, Evidence, Path, Severity};
+use booster_profile::DirectionState;
+use std::time::Duration;
+
+pub(super) struct ImplausibleReading;
+
+/// Output − (input + gain), where all three are known and the direction passes signal.
+fn residual_db(c: &Context<'_>) -> Option<f64> {
+    if c.state() != DirectionState::Normal {
+        return None;
+    }
+    let t = &c.reading.telemetry;
+    let (input, output) = match c.path {
+        Path::Downlink => (t.dl_input?, t.extra.dl_output?),
+        Path::Uplink => (t.extra.ul_input?, t.ul_output?),
+    };
+    Some(output.dbm() - input.dbm() - c.gain()?.db())
+}
+
+/// Gain above the unit's own maximum, dB.
+fn gain_excess_db(c: &Context<'_>) -> Option<f64> {
+    let max = match c.path {
+        Path::Downlink => c.band.max_dl_gain?,
+        Path::Uplink => c.band.max_ul_gain?,
+    };
+    Some(c.gain()?.db() - max.db())
+}
+
+fn is_frozen(c: &Context<'_>) -> bool {
+    let limit = Duration::try_from_secs_f64(c.criteria.plausibility.frozen_s).unwrap_or(Duration::MAX);
+    // Without signal a detector may well sit on its lowest step: only an amplifying path counts.
+    c.path == Path::Downlink && c.amplifies() && c.memory.frozen_for() >= limit
+}
+
+impl Rule for ImplausibleReading {
+    fn code(&self) -> Code {
+        Code::ImplausibleReading
+    }
+
+    fn per_path(&self) -> bool {
+        true
+    }
+
+    fn timing(&self) -> Timing {
+        Timing::millis(5_000, 5_000)
+    }
+
+    fn judge(&self, c: &Context<'_>) -> Judgement {
+        let limits = &c.criteria.plausibility;
+        let residual = residual_db(c);
+        let excess = gain_excess_db(c);
+        let bad = residual.is_some_and(|r| r.abs() > limits.max_residual_db)
+            || excess.is_some_and(|e| e > limits.gain_tolerance_db)
+            || is_frozen(c);
+        match (bad, residual.is_some() || excess.is_some()) {
+            (true, _) => Judgement::Bad,
+            (false, true) => Judgement::Good,
+            (false, false) => Judgement::NotJudged("levels that could be compared"),
+        }
+    }
+
+    fn severity(&self, _: &Context<'_>) -> Severity {
+        Severity::Warning
+    }
+
+    fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
+        let limits = &c.criteria.plausibility;
+        [
+            residual_db(c).map(|v| Evidence::number("output_minus_input_and_gain_db", v)),
+            gain_excess_db(c)
+                .filter(|e| *e > limits.gain_tolerance_db)
+                .map(|v| Evidence::number("gain_above_maximum_db", v)),
+            is_frozen(c).then(|| Evidence::number("unchanged_for_s", c.memory.frozen_for().as_secs_f64())),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
