@@ -5,5 +5,6 @@
 
 pub mod analysis;
 pub mod event;
+pub mod fold;
 pub mod link;
 pub mod telemetry;

@@ -102,7 +102,11 @@ impl Telemetry {
                 s.assembler.flush(&mut s.tracker);
                 s.tracker.finish();
             }),
-            EventKind::Written { .. } | EventKind::Deadline | EventKind::Mark(_) => {}
+            EventKind::Written { .. }
+            | EventKind::Deadline
+            | EventKind::Mark(_)
+            | EventKind::Key { .. }
+            | EventKind::Setting { .. } => {}
         }
     }
 

@@ -121,7 +121,7 @@ mod tests {
     fn asked(request: Option<Request>) -> Option<record_access::Request> {
         match request? {
             Request::Write { bytes, .. } => Some(record_access::Request::decode(&bytes).unwrap()),
-            Request::Retry => None,
+            _ => None,
         }
     }
 
