@@ -7,4 +7,5 @@ pub mod analysis;
 pub mod event;
 pub mod fold;
 pub mod link;
+pub mod session;
 pub mod telemetry;

@@ -4,6 +4,7 @@
 
 pub mod command;
 pub mod policy;
+pub mod recording;
 pub mod reducer;
 pub mod words;
 
