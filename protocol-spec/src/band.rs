@@ -156,7 +156,7 @@ impl BandTable {
     ///
     /// # Errors
     /// [`DecodeError::Short`], or [`DecodeError::Contradictory`] for an entry length below 31, no entries or more than
-    /// 16, or an index that occurs twice.
+    /// 16, or an index that occurs twice or is 255.
     pub fn decode(bytes: &[u8]) -> Result<Self, DecodeError> {
         let mut r = Reader::new(bytes);
         let entry_len = usize::from(r.u8()?);
@@ -173,6 +173,11 @@ impl BandTable {
         let mut table = Self::default();
         for entry in bytes[2..].chunks_exact(entry_len).take(count) {
             let band = Band::decode(&mut Reader::new(entry))?;
+            if band.index == crate::WHOLE_UNIT {
+                return Err(DecodeError::Contradictory(
+                    "band index 255 stands for the whole unit",
+                ));
+            }
             if table.get(band.index).is_some() {
                 return Err(DecodeError::Contradictory("band index occurs twice"));
             }

@@ -147,14 +147,19 @@ impl Request {
     /// Decodes a written request.
     ///
     /// # Errors
-    /// [`Refused`] with the standard response code for everything that the profile does not support.
+    /// [`Refused`] with the standard response code for everything that the profile does not support; the operator is
+    /// looked at before the filter, so that a server of one log and a server of several answer alike.
     pub fn decode(bytes: &[u8]) -> Result<Self, Refused> {
         let mut r = Reader::new(bytes);
         let op_code = r.u8().unwrap_or(0);
         let refuse = |code| Refused { op_code, code };
         let operator = r.u8().map_err(|_| refuse(ResponseCode::InvalidOperator))?;
         match OpCode::from_raw(op_code) {
-            OpCode::Report | OpCode::Count => {}
+            OpCode::Report | OpCode::Count => match operator {
+                0x00 => return Err(refuse(ResponseCode::InvalidOperator)),
+                0x01..=0x06 => {}
+                _ => return Err(refuse(ResponseCode::OperatorNotSupported)),
+            },
             OpCode::Abort if operator == 0 => return Ok(Request::Abort),
             OpCode::Abort => return Err(refuse(ResponseCode::InvalidOperator)),
             OpCode::Delete | OpCode::Unknown(_) => return Err(refuse(ResponseCode::OpCodeNotSupported)),
@@ -167,7 +172,6 @@ impl Request {
         };
         let mut sequence = || r.u32().map_err(|_| refuse(ResponseCode::InvalidOperand));
         let select = match operator {
-            0x00 => return Err(refuse(ResponseCode::InvalidOperator)),
             0x01 => Select::All,
             0x02 => Select::AtMost(sequence()?),
             0x03 => Select::AtLeast(sequence()?),
