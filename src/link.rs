@@ -2,6 +2,7 @@
 //!
 //! A link carries bytes and reports its own state; what the values mean is not its business.
 
+pub mod bluetooth;
 pub mod command;
 pub mod policy;
 pub mod recording;
