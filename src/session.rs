@@ -9,8 +9,11 @@ mod header;
 mod hex;
 mod integrity;
 mod line;
+mod lock;
 mod reader;
 mod record;
+mod recorder;
+mod tape;
 mod window;
 
 pub use encoder::{Encoder, LineTooLong, MAX_LINE};
@@ -18,6 +21,7 @@ pub use header::{BandEntry, Clock, Header, UnitInfo};
 pub use integrity::{Integrity, Skipped, Why};
 pub use reader::{ReadError, Reader};
 pub use record::{NotRecording, Record, RecorderState, RecorderStatus, Totals};
+pub use recorder::{DirectRecorder, LiveRecorder, Overwrite, RecordError};
 
 /// Name of the format, in the first line of every file.
 pub const FORMAT: &str = "loopmargin-session";

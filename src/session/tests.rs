@@ -2,6 +2,7 @@
 
 mod damage;
 mod golden;
+mod recording;
 mod round_trip;
 
 use super::{Clock, Encoder, Header, Integrity, Reader};

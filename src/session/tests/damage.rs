@@ -35,7 +35,7 @@ fn by_chunk(events: &[Event]) -> Vec<Vec<Event>> {
 }
 
 /// Without the gaps that the reader itself reports: events with gaps in the fixture stand apart.
-fn recorded(events: Vec<Event>) -> Vec<Event> {
+pub fn recorded(events: Vec<Event>) -> Vec<Event> {
     events
         .into_iter()
         .filter(|e| !matches!(e.kind, EventKind::Unreadable { .. }))
