@@ -1,0 +1,22 @@
+//! The booster: amplifiers in their loops, guard, rules, heat, supply, modem, memory, readings.
+
+pub mod amplifier;
+mod band;
+mod control;
+pub mod guard;
+mod health;
+mod lane;
+mod log;
+mod meter;
+mod modem;
+mod reading;
+mod rule;
+mod unit;
+
+pub use band::{BandUnit, table_entry};
+pub use guard::{Guard, GuardAct};
+pub use lane::Lane;
+pub use log::{Memory, Ring};
+pub use modem::{Measured, Modem};
+pub use rule::allowed_gain_db;
+pub use unit::Unit;

@@ -1,0 +1,75 @@
+//! The donor antenna on its mount: where it points, what it hears from each bearing, and what each bearing adds by
+//! reflections.
+
+use crate::rng::Rng;
+use radio::Bearing;
+
+/// The donor antenna.
+#[derive(Clone, Debug)]
+pub struct Donor {
+    /// Where the antenna points.
+    pub bearing: Bearing,
+    beam_deg: f64,
+    front_to_back_db: f64,
+}
+
+impl Donor {
+    /// An antenna of this half-power beamwidth and front-to-back ratio, pointing to `bearing`.
+    pub fn new(bearing: Bearing, beam_deg: f64, front_to_back_db: f64) -> Self {
+        Self {
+            bearing,
+            beam_deg,
+            front_to_back_db,
+        }
+    }
+
+    /// Gain towards `target` relative to boresight, dB (zero or negative).
+    pub fn relative_gain_db(&self, target: Bearing) -> f64 {
+        // Horizontal element pattern −min[12(φ/φ3dB)², Am], TR 38.901 table 7.3-1 (seen).
+        let off = (target - self.bearing).0 / self.beam_deg;
+        -(12.0 * off * off).min(self.front_to_back_db)
+    }
+}
+
+/// Step of the multipath grid, degrees.
+const GRID_DEG: f64 = 5.0;
+/// Correlation angle of multipath over the bearing, degrees (design/aiming.md).
+const CORRELATION_DEG: f64 = 15.0;
+const POINTS: usize = 72;
+
+/// What reflections add to a cell's level at each bearing of the antenna: a random function around the circle.
+#[derive(Clone, Debug)]
+pub struct Multipath {
+    grid: Option<Box<[f64; POINTS]>>,
+}
+
+impl Multipath {
+    /// A random function of standard deviation `sigma_db`, correlated over 15°; flat for zero.
+    pub fn new(sigma_db: f64, mut rng: Rng) -> Self {
+        if sigma_db <= 0.0 {
+            return Self { grid: None };
+        }
+        // White noise smoothed around the circle by exp(−|Δ|/15°) weights: no seam at north.
+        let white: [f64; POINTS] = core::array::from_fn(|_| rng.normal());
+        let weight = |k: usize| {
+            let turn = k.min(POINTS - k) as f64 * GRID_DEG;
+            libm::exp(-2.0 * turn / CORRELATION_DEG)
+        };
+        let norm = libm::sqrt((0..POINTS).map(|k| weight(k) * weight(k)).sum::<f64>());
+        let grid = core::array::from_fn(|i| {
+            let sum: f64 = (0..POINTS).map(|k| weight(k) * white[(i + k) % POINTS]).sum();
+            sigma_db * sum / norm
+        });
+        Self {
+            grid: Some(Box::new(grid)),
+        }
+    }
+
+    /// The contribution at this bearing, dB.
+    pub fn db(&self, bearing: Bearing) -> f64 {
+        let Some(grid) = &self.grid else { return 0.0 };
+        let position = bearing.degrees() / GRID_DEG;
+        let (index, part) = (position as usize % POINTS, position - libm::floor(position));
+        grid[index] * (1.0 - part) + grid[(index + 1) % POINTS] * part
+    }
+}
