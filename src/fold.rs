@@ -28,23 +28,25 @@ pub enum Update {
         /// It arrived after a later one and was not analysed.
         late: bool,
     },
-    /// A cell report.
-    Cell(CellReport),
-    /// A unit status.
-    Unit(UnitStatus),
-    /// A unit event.
-    UnitEvent(LoggedEvent),
+    /// A cell report and when it came.
+    Cell(SessionTime, CellReport),
+    /// A unit status and when it came.
+    Unit(SessionTime, UnitStatus),
+    /// A unit event and when it came.
+    UnitEvent(SessionTime, LoggedEvent),
     /// A finding was raised or, if it says so, cleared.
     Finding(Finding),
     /// The link entered a state.
     Link {
+        /// When.
+        at: SessionTime,
         /// The state.
         state: LinkState,
         /// More about it.
         detail: Option<String>,
     },
-    /// A mark.
-    Mark(Mark),
+    /// A mark and when it was made.
+    Mark(SessionTime, Mark),
 }
 
 /// The link as the views show it.
@@ -155,6 +157,7 @@ impl Fold {
                 keep(&mut self.link.history, KEPT);
                 (self.link.state, self.link.since, self.link.detail) = (*state, event.at, detail.clone());
                 out.push(Update::Link {
+                    at: event.at,
                     state: *state,
                     detail: detail.clone(),
                 });
@@ -162,7 +165,7 @@ impl Fold {
             EventKind::Deadline => {
                 self.analyser.advance(event.at, self.telemetry.identity());
             }
-            EventKind::Mark(mark) => out.push(Update::Mark(mark.clone())),
+            EventKind::Mark(mark) => out.push(Update::Mark(event.at, mark.clone())),
             EventKind::Value { .. }
             | EventKind::Written { .. }
             | EventKind::Dropped { .. }
@@ -205,12 +208,12 @@ impl Fold {
                 if self.cells.len() > KEPT {
                     self.cells.remove(0);
                 }
-                out.push(Update::Cell(cell));
+                out.push(Update::Cell(at, cell));
             }
             Output::Unit(status) => {
                 self.unit = Some((at, status));
                 self.analyser.unit(at, &status);
-                out.push(Update::Unit(status));
+                out.push(Update::Unit(at, status));
             }
             Output::UnitEvent(logged) => {
                 self.unit_events.push_back((at, logged));
@@ -218,7 +221,7 @@ impl Fold {
                 if !logged.stored {
                     self.analyser.unit_event(&logged.event, self.telemetry.identity());
                 }
-                out.push(Update::UnitEvent(logged));
+                out.push(Update::UnitEvent(at, logged));
             }
             Output::Restarted { .. } => self.analyser.restarted(),
         }

@@ -7,5 +7,7 @@ pub mod analysis;
 pub mod event;
 pub mod fold;
 pub mod link;
+pub mod output;
+pub mod sequencer;
 pub mod session;
 pub mod telemetry;
