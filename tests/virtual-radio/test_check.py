@@ -61,7 +61,7 @@ class Results:
     @staticmethod
     def log(boot, sequences, missed):
         values = [("unit-status", struct.pack("<I", 70 + boot)), ("stored-record", b"\x01" + struct.pack("<II", boot, 70 + boot))]
-        values += [("stored-record", b"\x01" + struct.pack("<II", 1 + n, 70)) for n in range(missed)]
+        values += [("stored-record", b"\x01" + struct.pack("<II", boot + 1 + n, 70)) for n in range(missed)]
         values += [("band-telemetry", telemetry(boot, band, s)) for s in sequences for band in (0, 1)]
         return [{"t_ms": 0, "char": name, "hex": data.hex()} for name, data in values]
 
@@ -87,6 +87,13 @@ def undisturbed():
     return Results([(range(300), range(300))])
 
 
+def restarted():
+    """The second boot is heard from its sixth reading on; two events of the first were not yet told."""
+    results = Results([(range(90), range(90)), (range(5, 80), range(5, 80))], missed_events=2, outage=10, lives=2)
+    results.logs[0] = [entry for entry in results.logs[0] if entry["char"] != "stored-record"]
+    return results
+
+
 class Sound(unittest.TestCase):
     def test_stream(self):
         self.assertEqual(undisturbed().failures("stream"), [])
@@ -96,7 +103,7 @@ class Sound(unittest.TestCase):
         self.assertEqual(Results([(gap, gap)], missed_events=2, outage=60, lives=3).failures("drop"), [])
 
     def test_restart(self):
-        self.assertEqual(Results([(range(90), range(90)), (range(5, 80), range(5, 80))], outage=10, lives=2).failures("restart"), [])
+        self.assertEqual(restarted().failures("restart"), [])
 
 
 class Damaged(unittest.TestCase):
@@ -171,9 +178,14 @@ class Damaged(unittest.TestCase):
         self.expect(Results([(gap, gap)], missed_events=2, outage=58, lives=3), "drop", "missing readings")
 
     def test_a_restart_not_recognised(self):
-        results = Results([(range(90), range(90)), (range(5, 80), range(5, 80))], outage=10, lives=2)
+        results = restarted()
         results.live = [entry for entry in results.live if entry.get("boot_id") != 71]
         self.expect(results, "restart", "both boot ids")
+
+    def test_a_state_file_that_was_lost(self):
+        results = restarted()
+        results.logs[1] = [entry for entry in results.logs[1] if entry["hex"][10:12] != f"{70:02x}"]
+        self.expect(results, "restart", "from the state file")
 
     def test_no_summary(self):
         results = undisturbed()
