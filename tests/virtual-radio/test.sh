@@ -24,6 +24,10 @@ fi
 payload=$(mktemp -d)
 trap 'rm -rf "$payload"' EXIT
 cp "$program" "$payload/loopmargin"
+# The default site with a supply that dips every four seconds: an event every two seconds, so that an absence misses some.
+{ cat "$top/simulator/scenarios/weavers-yard.toml"
+  for s in $(seq 3 4 119); do printf '\n[[at]]\ns = %d\nnote = "the supply dips"\nsupply_v = 9.8\nfor_s = 2\n' "$s"; done
+} > "$payload/eventful.toml"
 failed=()
 begin=$SECONDS
 for scenario in "$@"; do

@@ -106,6 +106,35 @@ class Sound(unittest.TestCase):
         self.assertEqual(restarted().failures("restart"), [])
 
 
+class Decoder(unittest.TestCase):
+    """attributes.py against the profile's published vectors."""
+
+    NAMES = {"time": "unit_ms", "cell-identity": "cell", "cell-age": "cell_age_s", "dl-reasons": "dl_limited_by", "ul-reasons": "ul_limited_by"}
+
+    def name(self, field):
+        plain = field.removeprefix("cell-").replace("-", "_")
+        level = "_dbm" if plain.endswith(("put", "rsrp")) else "" if plain.endswith("state") else "_db"
+        return self.NAMES.get(field, plain + level)
+
+    def test_vectors(self):
+        path = pathlib.Path(__file__).parents[2] / "protocol-spec/vectors/band-telemetry.json"
+        vectors = json.loads(path.read_text())["valid"]
+        self.assertGreater(len(vectors), 5)
+        for vector in vectors:
+            band, sequence, fields = attributes.band_telemetry(bytes.fromhex(vector["hex"]))
+            expected = dict(vector["fields"])
+            self.assertEqual((band, sequence), (expected.pop("band"), expected.pop("sequence")))
+            for header in ("boot", "continuation", "more", "fields", "part", "parts"):
+                expected.pop(header, None)
+            for field, value in expected.items():
+                if isinstance(value, int) and field.endswith("state"):
+                    value = "unknown"  # a code without a name
+                elif isinstance(value, int) and field not in ("time", "cell-identity"):
+                    value /= 10.0
+                self.assertEqual(fields.pop(self.name(field)), value, f"{vector['name']}: {field}")
+            self.assertEqual(fields, {}, vector["name"])
+
+
 class Damaged(unittest.TestCase):
     def expect(self, results, scenario, words):
         failed = results.failures(scenario)

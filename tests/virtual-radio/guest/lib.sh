@@ -35,11 +35,13 @@ start_stack() { # two virtual LE controllers that hear each other, the monitor, 
 }
 
 # The project's program: the unit on hci0, the console on hci1.
-start_unit() { # start_unit LOG: its process id in $unit; returns when the controller advertises
-  /payload/loopmargin simulate --air hci0 --log "$1" --state unit.state >> simulate.out 2>> simulate.err &
+start_unit() { # start_unit LOG [OPTION...]: its process id in $unit; returns when the controller advertises
+  _log=$1
+  shift
+  /payload/loopmargin simulate --air hci0 --log "$_log" --state unit.state "$@" >> simulate.out 2>> simulate.err &
   unit=$!
   wait_until 15 advertises_or_ended && ! unit_gone || die "the unit does not advertise: $(tail -3 simulate.err)"
-  say "unit advertising (log $1)"
+  say "unit advertising (log $_log)"
 }
 advertises_or_ended() { advertising hci0 || unit_gone; }
 advertising() { # advertising hci0
@@ -50,6 +52,10 @@ start_console() { # start_console SECONDS: its process id in $console; an own li
   LOOPMARGIN_ADAPTER=hci1 timeout -k 5 $(($1 + 15)) /payload/loopmargin watch --from ble --json --for "$1s" --record f.jsonl \
     > live.jsonl 2> watch.err &
   console=$!
+}
+switch() { # switch hci0 true|false: the adapter's power; off, it is off the air
+  bus "/org/bluez/$1" org.freedesktop.DBus.Properties.Set string:org.bluez.Adapter1 string:Powered "variant:boolean:$2" > /dev/null ||
+    die "could not switch $1's power to $2"
 }
 is_live() { # is_live N: the console has gone live N times, and is
   [ "$(grep -c '"state":"live"' live.jsonl)" -ge "$1" ] && grep '"type":"link"' live.jsonl | tail -1 | grep -q '"state":"live"'
