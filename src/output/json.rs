@@ -25,6 +25,7 @@ impl<W: Write> Json<W> {
             out,
             source: source.to_owned(),
             path: path.map(str::to_owned),
+            at_once: false,
         }
     }
 
