@@ -4,6 +4,7 @@
 //! Everything between link and console is synchronous, clock-free and free of I/O.
 
 pub mod analysis;
+pub mod cli;
 pub mod event;
 pub mod fold;
 pub mod link;

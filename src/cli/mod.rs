@@ -1,0 +1,3 @@
+//! The command line: one module per command.
+
+pub mod calc;
