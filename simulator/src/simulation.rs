@@ -6,8 +6,8 @@ use crate::rng::Rng;
 use crate::scenario::{Action, Scenario, Timeline, Way};
 use crate::transport::{Transport, TransportTruth};
 use crate::world::World;
-use booster_profile::advertising::{Attention, ServiceData};
-use booster_profile::{AttributeBytes, BandTable, Characteristic, DirectionState, PROFILE_VERSION};
+use booster_profile::advertising::ServiceData;
+use booster_profile::{AttributeBytes, BandTable, Characteristic, PROFILE_VERSION};
 
 /// Step of the physics, µs. Changes of the timeline and deadlines of the unit are met exactly.
 pub const TICK_US: u64 = 100_000;
@@ -108,23 +108,14 @@ impl Simulation {
 
     /// What the unit advertises.
     pub fn advertisement(&self) -> Advertisement {
-        let worst_state = self.unit.worst_state();
         let margin = self.unit.worst_margin_db();
-        let attention = match (worst_state, margin) {
-            (DirectionState::LatchedOff | DirectionState::Guard | DirectionState::Off, _) => {
-                Attention::Urgent
-            }
-            (_, Some(m)) if m <= 0.0 => Attention::Urgent,
-            (_, Some(m)) if m < 10.0 => Attention::Wanted,
-            _ => Attention::None,
-        };
         Advertisement {
             name: self.unit.spec().short_name.clone(),
             service_data: ServiceData {
                 major: PROFILE_VERSION.major,
-                attention,
-                worst_state,
-                loop_margin_db: margin.map(|m| m.clamp(-127.0, 127.0) as i8),
+                attention: self.unit.attention(),
+                worst_state: self.unit.worst_state(),
+                loop_margin_db: margin.map(|m| libm::floor(m).clamp(-127.0, 127.0) as i8),
             },
         }
     }

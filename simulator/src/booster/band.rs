@@ -96,7 +96,7 @@ impl BandUnit {
 pub fn conditions(unit: &Conditions, band: &BandUnit, transmits_without_sync: bool) -> Conditions {
     Conditions {
         allowed_db: band.allowed_db,
-        barred: unit.barred || (band.sync == Some(false) && !transmits_without_sync),
+        unsynchronised: band.sync == Some(false) && !transmits_without_sync,
         ..*unit
     }
 }

@@ -1,7 +1,7 @@
 //! Unit Control Point: what changes the unit.
 
 use super::unit::{Unit, tenths};
-use crate::scenario::{Rule, Way, ways};
+use crate::scenario::{AuthorizationSpec, Rule, Way, ways};
 use booster_profile::control::{ControlResponse, ControlResult, UnitRequest};
 use booster_profile::{Direction, EventCode};
 
@@ -45,7 +45,11 @@ impl Unit {
         };
         match request {
             UnitRequest::AimSafeOn { restore_s } => {
-                self.aim_safe_until_us = Some(now_us + u64::from(restore_s) * 1_000_000);
+                let until = now_us + u64::from(restore_s) * 1_000_000;
+                if self.aim_safe_until_us.is_some_and(|present| until < present) {
+                    need_presence(self)?;
+                }
+                self.aim_safe_until_us = Some(until);
                 let value = i16::try_from(restore_s).ok();
                 self.event(now_us, EventCode::AimSafeOn, None, Direction::Both, value);
                 return Ok(Some(restore_s));
@@ -56,15 +60,20 @@ impl Unit {
                 }
                 need_presence(self)?;
                 self.end_aim_safe(now_us);
-                return Ok(Some(0));
+                return Ok(None);
             }
             UnitRequest::IsolationTest { band } => {
                 self.known_band(band)?;
+                self.need_authorization()?;
+                if self.aim_safe_until_us.is_some() {
+                    return Err(ControlResult::WrongState);
+                }
                 if self.isolation_test.is_some() {
                     return Err(ControlResult::Busy);
                 }
                 need_presence(self)?;
                 self.isolation_test = Some((now_us + ISOLATION_TEST_US, band));
+                return Ok(None);
             }
             UnitRequest::Attenuation {
                 band,
@@ -73,8 +82,10 @@ impl Unit {
             } => {
                 self.known_band(Some(band))?;
                 self.set_attenuation(now_us, band, direction, value.db())?;
+                self.configured(now_us, request, Some(band), direction);
             }
             UnitRequest::Restart => {
+                self.need_authorization()?;
                 let latched = self
                     .bands
                     .iter()
@@ -89,6 +100,7 @@ impl Unit {
                     });
                 }
                 self.restarts = self.restarts.saturating_add(1);
+                self.configured(now_us, request, None, Direction::Both);
             }
             UnitRequest::Locate { seconds } => {
                 self.locate_until_us = now_us + u64::from(seconds) * 1_000_000;
@@ -97,6 +109,7 @@ impl Unit {
             UnitRequest::Mute { band, direction, on } => {
                 self.known_band(band)?;
                 if !on {
+                    self.need_authorization()?;
                     need_presence(self)?;
                 }
                 for (i, b) in self.bands.iter_mut().enumerate() {
@@ -104,19 +117,22 @@ impl Unit {
                         ways(way(direction)).for_each(|w| b.lane_mut(w).muted = on);
                     }
                 }
+                self.configured(now_us, request, band, direction);
             }
         }
-        if !matches!(request, UnitRequest::IsolationTest { .. }) {
-            let code = Some(i16::from(request.op_code()));
-            self.event(
-                now_us,
-                EventCode::ConfigurationChanged,
-                None,
-                Direction::Both,
-                code,
-            );
-        }
         Ok(None)
+    }
+
+    fn configured(&mut self, now_us: u64, request: UnitRequest, band: Option<u8>, direction: Direction) {
+        let code = Some(i16::from(request.op_code()));
+        self.event(now_us, EventCode::ConfigurationChanged, band, direction, code);
+    }
+
+    fn need_authorization(&self) -> Result<(), ControlResult> {
+        match self.authorization {
+            AuthorizationSpec::Absent => Err(ControlResult::NotPermitted),
+            _ => Ok(()),
+        }
     }
 
     fn known_band(&self, band: Option<u8>) -> Result<(), ControlResult> {

@@ -40,6 +40,8 @@ pub struct Guard {
     limit: u8,
     phase: Phase,
     restarts: u8,
+    /// Restarts since power was applied or a person reset the guard.
+    total: u8,
     /// Set from detection until the oscillation counts as gone.
     known: bool,
     quiet_since_us: u64,
@@ -55,6 +57,7 @@ impl Guard {
             limit: spec.restarts,
             phase: Phase::Watching,
             restarts: 0,
+            total: 0,
             known: false,
             quiet_since_us: 0,
         }
@@ -96,13 +99,14 @@ impl Guard {
         }
         if self.restarts >= self.limit {
             self.phase = Phase::Latched;
-            return [first, Some(GuardAct::LatchedOff(self.restarts))];
+            return [first, Some(GuardAct::LatchedOff(self.total))];
         }
         self.restarts += 1;
+        self.total = self.total.saturating_add(1);
         self.phase = Phase::Holding {
             until_us: now_us + self.hold_us,
         };
-        [first, Some(GuardAct::Acted(self.restarts))]
+        [first, Some(GuardAct::Acted(self.total))]
     }
 
     fn quiet(&mut self, now_us: u64) -> Option<GuardAct> {
@@ -142,6 +146,7 @@ impl Guard {
         if was {
             self.phase = Phase::Watching;
             self.restarts = 0;
+            self.total = 0;
             self.known = false;
         }
         was

@@ -6,14 +6,14 @@ use super::meter::Meter;
 use crate::rng::Rng;
 use crate::scenario::{BandSpec, UnitSpec, Way};
 use crate::world::NOISE_MW_PER_HZ;
-use booster_profile::{DirectionState, Reasons};
+use booster_profile::{DirectionState, Reasons, TenthDb, TenthDbm};
 
 /// Time over which the unit averages its measurement of isolation, s.
 const ISOLATION_AVERAGE_S: f64 = 0.8;
 /// How fast a self-adapting unit gives gain back, dB/s.
 const ADAPT_RISE_DB_PER_S: f64 = 0.2;
 /// Gain that aim-safe takes from the downlink, dB.
-const AIM_SAFE_DB: f64 = 20.0;
+const AIM_SAFE_DB: f64 = 30.0;
 /// An output detector sees at least this, mW (−60 dBm).
 const DETECTOR_FLOOR_MW: f64 = 1e-6;
 
@@ -22,8 +22,10 @@ const DETECTOR_FLOOR_MW: f64 = 1e-6;
 pub struct Conditions {
     /// Not yet amplifying after a start.
     pub starting: bool,
-    /// Must not amplify: not authorized, or out of TDD synchronisation.
-    pub barred: bool,
+    /// Must not amplify: the operator has not enabled the unit.
+    pub unauthorized: bool,
+    /// Must not amplify: TDD synchronisation is lost.
+    pub unsynchronised: bool,
     /// Hands are on the antenna.
     pub aim_safe: bool,
     /// Gain lost to heat, dB.
@@ -171,18 +173,23 @@ impl Lane {
         self.report.add(working.input_mw, output, dt_s);
         self.second.add(working.input_mw, output, dt_s);
         self.peak_output_mw = self.peak_output_mw.max(output);
-        self.least_gain_db = self.least_gain_db.min(working.gain_db);
+        if working.gain_db.is_finite() {
+            self.least_gain_db = self.least_gain_db.min(working.gain_db);
+        }
         self.guard.watch(now_us, working.oscillating)
     }
 
     fn why_off(&self, conditions: &Conditions) -> Option<(DirectionState, Reasons)> {
         let none = Reasons::default();
-        if conditions.starting {
-            Some((DirectionState::Starting, none))
-        } else if conditions.barred {
-            Some((DirectionState::Off, none))
-        } else if self.guard.is_latched() {
+        // In the order of the profile: of several states the first is told.
+        if self.guard.is_latched() {
             Some((DirectionState::LatchedOff, Reasons::GUARD))
+        } else if conditions.unauthorized {
+            Some((DirectionState::Off, Reasons::RULE))
+        } else if conditions.unsynchronised {
+            Some((DirectionState::Off, none))
+        } else if conditions.starting {
+            Some((DirectionState::Starting, none))
         } else if self.guard.holds_off() {
             Some((DirectionState::Guard, Reasons::GUARD))
         } else if self.muted || (conditions.aim_safe && self.way == Way::Ul) {
@@ -219,10 +226,8 @@ impl Lane {
 
         self.note_overload();
         let mut reasons = Reasons::default();
-        if target < set - 0.5 {
-            for (_, reason) in limits.iter().filter(|(db, _)| *db <= target + 0.5) {
-                reasons = reasons.with(*reason);
-            }
+        for (_, reason) in limits.iter().filter(|(db, _)| *db < set - 0.5) {
+            reasons = reasons.with(*reason);
         }
         if self.amplifier.working().agc_db > 0.5 {
             reasons = reasons.with(if self.overloaded {
@@ -263,13 +268,8 @@ impl Lane {
     }
 
     /// Mean input and output since the last report as the meters show them, and the next average begins.
-    pub fn take_report(
-        &mut self,
-        rng: &mut Rng,
-    ) -> (
-        Option<booster_profile::TenthDbm>,
-        Option<booster_profile::TenthDbm>,
-    ) {
+    /// An output is not known while no signal passes.
+    pub fn take_report(&mut self, rng: &mut Rng) -> (Option<TenthDbm>, Option<TenthDbm>) {
         let working = self.amplifier.working();
         let average = core::mem::take(&mut self.report);
         let (input, output) = if average.s > 0.0 {
@@ -277,10 +277,7 @@ impl Lane {
         } else {
             (working.input_mw, working.output_mw)
         };
-        (
-            self.input_meter.level(input, rng),
-            self.output_meter.level(output + DETECTOR_FLOOR_MW, rng),
-        )
+        (self.input_meter.level(input, rng), self.output_level(output, rng))
     }
 
     /// Mean input and largest output of the second as the meters show them, smallest gain, and the next second begins.
@@ -293,9 +290,7 @@ impl Lane {
         };
         let second = Second {
             input: self.input_meter.level(input, rng),
-            output: self
-                .output_meter
-                .level(self.peak_output_mw + DETECTOR_FLOOR_MW, rng),
+            output: self.output_level(self.peak_output_mw, rng),
             gain_db: self.least_gain_db,
         };
         self.peak_output_mw = 0.0;
@@ -303,8 +298,15 @@ impl Lane {
         second
     }
 
+    fn output_level(&self, power_mw: f64, rng: &mut Rng) -> Option<TenthDbm> {
+        if power_mw <= 0.0 {
+            return None;
+        }
+        self.output_meter.level(power_mw + DETECTOR_FLOOR_MW, rng)
+    }
+
     /// Isolation as the unit measures it; not while it does not amplify.
-    pub fn isolation(&self, rng: &mut Rng) -> Option<booster_profile::TenthDb> {
+    pub fn isolation(&self, rng: &mut Rng) -> Option<TenthDb> {
         self.isolation_meter.ratio(self.measured_isolation_db?, rng)
     }
 
@@ -320,9 +322,9 @@ impl Lane {
 #[derive(Clone, Copy, Debug)]
 pub struct Second {
     /// Mean input.
-    pub input: Option<booster_profile::TenthDbm>,
+    pub input: Option<TenthDbm>,
     /// Largest output.
-    pub output: Option<booster_profile::TenthDbm>,
+    pub output: Option<TenthDbm>,
     /// Smallest gain, dB; not finite while off.
     pub gain_db: f64,
 }

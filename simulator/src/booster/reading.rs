@@ -2,12 +2,13 @@
 
 use super::health::{port, quality};
 use super::unit::Unit;
-use crate::scenario::{AuthorizationSpec, FieldSpec, Quirk, Rule};
+use crate::scenario::{AuthorizationSpec, FieldSpec, PortSpec, Quirk, Rule};
 use crate::world::World;
+use booster_profile::advertising::Attention;
 use booster_profile::{
     Authorization, BandTelemetry, BoosterFeature, CellReport, DirectionState, Extra, Features, Fields,
-    Health, OperatingState, PROFILE_VERSION, Quality, Regulation, SubcarrierSpacing, Technology, TenthDb,
-    TenthDbm, UnitStatus, WantedCell,
+    Health, OperatingState, PROFILE_VERSION, Quality, Reasons, Regulation, SubcarrierSpacing, Technology,
+    TenthDb, TenthDbm, UnitStatus, WantedCell,
 };
 
 /// Code of the profile.
@@ -45,8 +46,7 @@ impl Unit {
     }
 
     fn features(&self) -> Features {
-        let mut features = Features::HISTORY
-            .with(Features::FAST_REPORTING)
+        let mut features = Features::FAST_REPORTING
             .with(Features::AIM_SAFE)
             .with(Features::ISOLATION_TEST)
             .with(Features::ATTENUATION)
@@ -65,6 +65,9 @@ impl Unit {
                 FieldSpec::CellReports => Features::CELL_REPORTS,
                 FieldSpec::OscillationFlag => Features::OSCILLATION_FLAG,
             });
+        }
+        if self.spec.history_capacity > 0 {
+            features = features.with(Features::HISTORY);
         }
         if self.spec.self_adapting {
             features = features.with(Features::SELF_ADAPTING);
@@ -164,6 +167,11 @@ impl Unit {
         Some(reading)
     }
 
+    /// Whether it sends Cell Reports.
+    pub fn reports_cells(&self) -> bool {
+        self.spec.fields.contains(&FieldSpec::CellReports)
+    }
+
     /// Report of one cell; `None` while the modem does not hear it.
     pub fn cell_report(&self, cell: usize, now_us: u64, world: &World) -> Option<CellReport> {
         let measured = self.modem.last(cell)?;
@@ -199,16 +207,52 @@ impl Unit {
             .bands
             .iter()
             .any(|b| b.dl.state == DirectionState::LatchedOff || b.ul.state == DirectionState::LatchedOff);
+        let passes = |s: DirectionState| s != DirectionState::Off;
+        let off = self
+            .bands
+            .iter()
+            .all(|b| !passes(b.dl.state) && !passes(b.ul.state));
         if !self.is_up(now_us) {
             OperatingState::Starting
-        } else if self.authorization == AuthorizationSpec::Absent {
-            OperatingState::Off
-        } else if latched {
-            OperatingState::LatchedOff
         } else if self.aim_safe_until_us.is_some() {
             OperatingState::AimSafe
+        } else if latched {
+            OperatingState::LatchedOff
+        } else if off {
+            OperatingState::Off
         } else {
             OperatingState::Normal
+        }
+    }
+
+    /// How much the unit needs a person, as it advertises (profile, section 14.1).
+    pub fn attention(&self) -> Attention {
+        let states = || self.bands.iter().flat_map(|b| [b.dl.state, b.ul.state]);
+        let urgent = self.front_end_bad
+            || self.authorization == AuthorizationSpec::Absent
+            || states().any(|s| matches!(s, DirectionState::Guard | DirectionState::LatchedOff));
+        if urgent {
+            return Attention::Urgent;
+        }
+        let pressing = Reasons::INPUT
+            .with(Reasons::ISOLATION)
+            .with(Reasons::HEAT)
+            .with(Reasons::SUPPLY);
+        let held_back = self
+            .bands
+            .iter()
+            .flat_map(|b| [b.dl.reasons, b.ul.reasons])
+            .any(|r| r.0 & pressing.0 != 0);
+        let health = &self.health;
+        let sound = health.donor_port == PortSpec::Good
+            && health.server_port == PortSpec::Good
+            && health.fan
+            && health.enclosure
+            && self.bands.iter().all(|b| b.sync != Some(false));
+        if held_back || !sound {
+            Attention::Wanted
+        } else {
+            Attention::None
         }
     }
 

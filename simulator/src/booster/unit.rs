@@ -203,7 +203,8 @@ impl Unit {
     fn conditions(&self, now_us: u64) -> Conditions {
         Conditions {
             starting: now_us < self.ready_us,
-            barred: self.authorization == AuthorizationSpec::Absent,
+            unauthorized: self.authorization == AuthorizationSpec::Absent,
+            unsynchronised: false,
             aim_safe: self.aim_safe_until_us.is_some(),
             heat_db: self.health.heat_db(),
             supply_db: self.health.supply_db(),
@@ -215,7 +216,7 @@ impl Unit {
 
     /// Advances to `now_us`, `dt_s` after the step before; 0 only takes changes into account.
     pub fn step(&mut self, now_us: u64, dt_s: f64, world: &World) {
-        self.watch_front_end(world);
+        self.watch_front_end(now_us, world);
         let unit = self.conditions(now_us);
         let unsynchronised = self.has(Quirk::TransmitsWithoutSync);
         for index in 0..self.bands.len() {
@@ -233,8 +234,8 @@ impl Unit {
                 let was_overloaded = lane.overloaded;
                 let acts = lane.step(now_us, dt_s, external, isolation, &here);
                 let overloaded = lane.overloaded;
-                if overloaded != was_overloaded {
-                    self.overload_event(now_us, index, way);
+                if overloaded != was_overloaded && way == Way::Dl {
+                    self.overload_event(now_us, index);
                 }
                 for act in acts.into_iter().flatten() {
                     self.guard_event(now_us, index, way, act);
@@ -253,19 +254,46 @@ impl Unit {
         }
     }
 
-    fn watch_front_end(&mut self, world: &World) {
+    fn watch_front_end(&mut self, now_us: u64, world: &World) {
         if world.blocker_mw() == 0.0 && !self.front_end_bad {
             return;
         }
         let total: f64 = world.blocker_mw() + world.air().iter().map(|a| a.dl_mw).sum::<f64>();
-        let over = 10.0 * libm::log10(total) - self.spec.front_end_limit_dbm;
+        let total_dbm = 10.0 * libm::log10(total);
+        let over = total_dbm - self.spec.front_end_limit_dbm;
+        let was_bad = self.front_end_bad;
         self.front_end_bad = over > if self.front_end_bad { -1.0 } else { 0.0 };
+        if self.front_end_bad != was_bad {
+            let code = if was_bad {
+                EventCode::OverloadEnd
+            } else {
+                EventCode::OverloadStart
+            };
+            self.event(now_us, code, None, Direction::Downlink, tenths(total_dbm));
+        }
         // What the first stage does before it is protected: 3 dB at once, then more than dB for dB.
         self.front_end_db = if self.front_end_bad {
             (3.0 + 1.5 * over).clamp(2.0, 30.0)
         } else {
             0.0
         };
+    }
+
+    /// The worst state of any direction: the first that occurs of latched-off, guard, off, limited, muted, starting,
+    /// normal (profile, section 14.1).
+    pub fn worst_state(&self) -> DirectionState {
+        use DirectionState as S;
+        let rank = |s: &S| match s {
+            S::LatchedOff => 6,
+            S::Guard => 5,
+            S::Off => 4,
+            S::Limited => 3,
+            S::Muted => 2,
+            S::Starting => 1,
+            _ => 0,
+        };
+        let states = self.bands.iter().flat_map(|b| [b.dl.state, b.ul.state]);
+        states.max_by_key(rank).unwrap_or(S::Off)
     }
 
     fn watch_idle(&mut self, index: usize, now_us: u64, world: &World) {
@@ -280,21 +308,15 @@ impl Unit {
         band.ul.idle = idle_us as f64 >= self.spec.idle_mute_s * 1e6;
     }
 
-    fn overload_event(&mut self, now_us: u64, index: usize, way: Way) {
-        let lane = self.bands[index].lane(way);
+    fn overload_event(&mut self, now_us: u64, index: usize) {
+        let lane = &self.bands[index].dl;
         let dbm = 10.0 * libm::log10(lane.amplifier.working().input_mw);
         let code = if lane.overloaded {
             EventCode::OverloadStart
         } else {
             EventCode::OverloadEnd
         };
-        self.event(
-            now_us,
-            code,
-            Some(index as u8),
-            profile_direction(way),
-            tenths(dbm),
-        );
+        self.event(now_us, code, Some(index as u8), Direction::Downlink, tenths(dbm));
     }
 
     fn guard_event(&mut self, now_us: u64, index: usize, way: Way, act: GuardAct) {
@@ -427,6 +449,7 @@ impl Unit {
         self.aim_safe_until_us = None;
         self.isolation_test = None;
         self.presence_until_us = now_us + PRESENCE_US;
+        self.next_second_us = now_us + SECOND_US;
         for band in &mut self.bands {
             band.sequence = 0;
             band.frozen_input = None;
@@ -469,22 +492,6 @@ impl Unit {
     /// The modem.
     pub fn modem(&self) -> &Modem {
         &self.modem
-    }
-
-    /// The worst state of any direction, in the order of the profile's codes.
-    pub fn worst_state(&self) -> DirectionState {
-        use DirectionState as S;
-        let rank = |s: S| match s {
-            S::LatchedOff => 6,
-            S::Guard => 5,
-            S::Off => 4,
-            S::Starting => 3,
-            S::Limited => 2,
-            S::Muted => 1,
-            _ => 0,
-        };
-        let states = self.bands.iter().flat_map(|b| [b.dl.state, b.ul.state]);
-        states.max_by_key(|s| rank(*s)).unwrap_or(S::Off)
     }
 
     /// Smallest margin of any direction of any band, dB.

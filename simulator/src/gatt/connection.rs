@@ -37,12 +37,12 @@ pub(super) struct Connection {
     pub(super) fast: bool,
     pub(super) next_status_us: u64,
     pub(super) last_status: Option<PushedBytes>,
-    pub(super) next_cell_us: u64,
-    pub(super) cell_turn: usize,
+    /// Per cell, when the measurement was made that was reported last, µs.
+    pub(super) told_cells: Vec<u64>,
     /// Event that is indicated next.
     pub(super) event_cursor: u32,
     waiting: VecDeque<Value>,
-    pub(super) unconfirmed_since_us: Option<u64>,
+    unconfirmed: Option<(C, u64)>,
     pub(super) transfer: Option<Transfer>,
 }
 
@@ -74,12 +74,17 @@ impl Connection {
 
     /// The next indication, if the one before is confirmed.
     pub(super) fn next_indication(&mut self, now_us: u64) -> Option<Value> {
-        if self.unconfirmed_since_us.is_some() {
+        if self.unconfirmed.is_some() {
             return None;
         }
         let value = self.waiting.pop_front()?;
-        self.unconfirmed_since_us = Some(now_us);
+        self.unconfirmed = Some((value.characteristic, now_us));
         Some(value)
+    }
+
+    /// Whether an answer of this control point waits to be sent or confirmed.
+    fn answer_is_due(&self, c: C) -> bool {
+        self.unconfirmed.is_some_and(|(of, _)| of == c) || self.waiting.iter().any(|v| v.characteristic == c)
     }
 }
 
@@ -93,11 +98,10 @@ impl Server {
             fast: false,
             next_status_us: u64::MAX,
             last_status: None,
-            next_cell_us: u64::MAX,
-            cell_turn: 0,
+            told_cells: Vec::new(),
             event_cursor: 0,
             waiting: VecDeque::with_capacity(WAITING),
-            unconfirmed_since_us: None,
+            unconfirmed: None,
             transfer: None,
         });
     }
@@ -127,7 +131,7 @@ impl Server {
     /// The client confirms the outstanding indication.
     pub fn confirm(&mut self) {
         if let Some(connection) = &mut self.connection {
-            connection.unconfirmed_since_us = None;
+            connection.unconfirmed = None;
         }
     }
 
@@ -135,8 +139,8 @@ impl Server {
     pub fn confirmation_deadline_us(&self) -> Option<u64> {
         self.connection
             .as_ref()?
-            .unconfirmed_since_us
-            .map(|since| since + CONFIRMATION_US)
+            .unconfirmed
+            .map(|(_, since)| since + CONFIRMATION_US)
     }
 
     /// Interval of readings in effect, ms.
@@ -160,11 +164,11 @@ impl Server {
         }
         let was = connection.is_on(c);
         connection.subscribed[slot(c)] = on;
-        if on && !was {
+        if on {
             match c {
                 C::UnitStatus => connection.next_status_us = now_us,
-                C::CellReport => connection.next_cell_us = now_us,
-                C::UnitEvent => connection.event_cursor = unit.memory().events.next_sequence(),
+                C::CellReport if !was => connection.told_cells.clear(),
+                C::UnitEvent if !was => connection.event_cursor = unit.memory().events.next_sequence(),
                 _ => {}
             }
         }
@@ -189,8 +193,8 @@ impl Server {
         if !connection.is_on(c) {
             return Err(AttError::ImproperlyConfigured(c));
         }
-        if value.is_empty() {
-            return Err(AttError::InvalidLength(c));
+        if connection.answer_is_due(c) {
+            return Err(AttError::ProcedureInProgress(c));
         }
         match c {
             C::RecordAccess => return connection.access(now_us, value, unit),

@@ -20,9 +20,6 @@ pub enum AttError {
     /// 0x06.
     #[error("{} has no notifications", .0.short_name())]
     RequestNotSupported(Characteristic),
-    /// 0x0D.
-    #[error("the value written to {} has a wrong length", .0.short_name())]
-    InvalidLength(Characteristic),
     /// 0x0F.
     #[error("{} needs an encrypted link; pair with the unit first", .0.short_name())]
     InsufficientEncryption(Characteristic),
@@ -43,7 +40,6 @@ impl AttError {
             Self::WriteNotPermitted(_) => Some(0x03),
             Self::InsufficientAuthentication(_) => Some(0x05),
             Self::RequestNotSupported(_) => Some(0x06),
-            Self::InvalidLength(_) => Some(0x0D),
             Self::InsufficientEncryption(_) => Some(0x0F),
             Self::ImproperlyConfigured(_) => Some(0xFD),
             Self::ProcedureInProgress(_) => Some(0xFE),

@@ -10,6 +10,8 @@ use booster_profile::record_access::OpCode;
 
 /// Time between Unit Status notifications, µs.
 const STATUS_US: u64 = 1_000_000;
+/// Oldest measurement that is reported when a client begins to listen, µs.
+const FRESH_US: u64 = 60_000_000;
 
 impl Server {
     /// When it has something to send, readings apart.
@@ -19,10 +21,7 @@ impl Server {
         };
         let transfer = c.transfer.map_or(u64::MAX, |t| t.next_us);
         let confirmation = self.confirmation_deadline_us().unwrap_or(u64::MAX);
-        c.next_status_us
-            .min(c.next_cell_us)
-            .min(transfer)
-            .min(confirmation)
+        c.next_status_us.min(transfer).min(confirmation)
     }
 
     /// Sends the readings of all bands. They are taken and numbered whether or not anybody listens.
@@ -50,7 +49,7 @@ impl Server {
     pub fn send_due(&mut self, now_us: u64, unit: &Unit, world: &World, mut send: impl FnMut(Value)) {
         let Some(c) = &mut self.connection else { return };
         c.send_status(now_us, unit, &mut send);
-        c.send_cell(now_us, unit, world, &mut send);
+        c.send_cells(now_us, unit, world, &mut send);
         c.queue_events(unit);
         c.send_records(now_us, unit, &mut send);
         if let Some(indication) = c.next_indication(now_us) {
@@ -84,26 +83,27 @@ impl Connection {
         });
     }
 
-    fn send_cell(&mut self, now_us: u64, unit: &Unit, world: &World, send: &mut impl FnMut(Value)) {
-        if !self.is_on(C::CellReport) {
-            self.next_cell_us = u64::MAX;
+    /// Every new measurement once; right after enabling, also what is not older than a minute.
+    fn send_cells(&mut self, now_us: u64, unit: &Unit, world: &World, send: &mut impl FnMut(Value)) {
+        if !self.is_on(C::CellReport) || !unit.reports_cells() {
             return;
         }
-        if now_us < self.next_cell_us {
-            return;
-        }
-        self.next_cell_us = now_us + u64::from(unit.spec().cell_report_ms) * 1000;
-        // The next cell in turn that the modem hears.
         let cells = unit.modem().cells();
-        for step in 0..cells {
-            let cell = (self.cell_turn + step) % cells;
+        self.told_cells.resize(cells, u64::MAX);
+        for cell in 0..cells {
+            let Some(measured) = unit.modem().last(cell) else {
+                continue;
+            };
+            let old = now_us.saturating_sub(measured.at_us) > FRESH_US;
+            if self.told_cells[cell] == measured.at_us || old {
+                continue;
+            }
+            self.told_cells[cell] = measured.at_us;
             if let Some(report) = unit.cell_report(cell, now_us, world) {
-                self.cell_turn = cell + 1;
                 send(Value {
                     characteristic: C::CellReport,
                     bytes: pushed(&report.encode()),
                 });
-                return;
             }
         }
     }

@@ -64,6 +64,12 @@ impl Connection {
                 };
                 Some(outcome(OpCode::Abort.raw(), code))
             }
+            Ok(Request::Count(Log::History, _)) if unit.spec().history_capacity == 0 => {
+                Some(outcome(OpCode::Count.raw(), ResponseCode::OperandNotSupported))
+            }
+            Ok(Request::Report(Log::History, _)) if unit.spec().history_capacity == 0 => {
+                Some(outcome(OpCode::Report.raw(), ResponseCode::OperandNotSupported))
+            }
             Ok(Request::Count(log, select)) => {
                 let (from, to) = unit.memory().range(log, select);
                 let count = to.saturating_sub(from);

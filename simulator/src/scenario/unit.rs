@@ -126,8 +126,6 @@ pub struct UnitSpec {
     pub min_report_ms: u16,
     /// Longest report interval, ms.
     pub max_report_ms: u16,
-    /// Time between Cell Reports, ms.
-    pub cell_report_ms: u16,
     /// Time that the modem needs for one cell, ms; with n cells each is refreshed every n of these.
     pub modem_ms: u16,
     /// Uptime at the start of the scenario, s.
@@ -178,7 +176,6 @@ impl Default for UnitSpec {
             report_ms: 500,
             min_report_ms: 100,
             max_report_ms: 5_000,
-            cell_report_ms: 1_000,
             modem_ms: 700,
             uptime_s: 5_400,
             boot_s: 4.0,
