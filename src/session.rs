@@ -3,6 +3,7 @@
 //! The format is open and written down in `src/session/FORMAT.md`. A file holds attribute values as they arrived; what
 //! they mean is not this module's business.
 
+mod care;
 mod checkpoint;
 mod encoder;
 mod header;
@@ -16,6 +17,7 @@ mod recorder;
 mod tape;
 mod window;
 
+pub use care::{Summary, repair, summarize};
 pub use encoder::{Encoder, LineTooLong, MAX_LINE};
 pub use header::{BandEntry, Clock, Header, UnitInfo};
 pub use integrity::{Integrity, Skipped, Why};

@@ -1,12 +1,13 @@
 //! What a reader found out about a file: what it read, what it skipped, and where.
 
+use serde::Serialize;
 use std::fmt;
 
 /// Places that are kept one by one; the rest is only counted, so that memory stays bounded.
 const PLACES_MAX: usize = 64;
 
 /// Condition of a session file, as far as it has been read.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Integrity {
     /// Sound chunks.
     pub chunks: u64,
@@ -25,7 +26,7 @@ pub struct Integrity {
 }
 
 /// A place in a file that was skipped.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Skipped {
     /// First byte, counted from 0 (in a compressed file: of its content).
     pub offset: u64,
@@ -36,7 +37,8 @@ pub struct Skipped {
 }
 
 /// Why a place was skipped.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Why {
     /// No checkpoint vouches for it: damaged.
     Damaged {

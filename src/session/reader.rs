@@ -21,8 +21,10 @@ pub enum ReadError {
          `loopmargin session repair FILE --out NEW` keeps every part that is sound"
     )]
     Header,
-    /// The recording was cut off before its header was complete.
-    #[error("reading the header: the recording was cut off before it held anything; record again")]
+    /// No part of the file is sound; most likely the recording was cut off before its header was complete.
+    #[error(
+        "reading the header: no part of this file is sound, it was cut off or destroyed; use another recording"
+    )]
     Nothing,
     /// The file follows another version of the format.
     #[error(

@@ -97,6 +97,11 @@ impl DirectRecorder {
             totals: None,
         })
     }
+
+    /// States that so many events of the session are not in the file, for reasons of their own.
+    pub fn not_recorded(&mut self, count: u64) {
+        self.tape.left_out(count);
+    }
 }
 
 impl Record for DirectRecorder {

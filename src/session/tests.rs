@@ -1,9 +1,11 @@
 //! Tests of writing and reading together.
 
+mod care;
 mod damage;
 mod golden;
 mod recording;
 mod round_trip;
+mod speed;
 
 use super::{Clock, Encoder, Header, Integrity, Reader};
 use crate::event::*;
