@@ -4,9 +4,11 @@
 
 pub mod bluetooth;
 pub mod command;
+pub mod pace;
 pub mod policy;
 pub mod recording;
 pub mod reducer;
+pub mod simulator;
 pub mod words;
 
 use crate::event::{Event, RawBytes};
