@@ -159,6 +159,7 @@ impl BandTable {
     /// 16, or an index that occurs twice or is 255.
     pub fn decode(bytes: &[u8]) -> Result<Self, DecodeError> {
         let mut r = Reader::new(bytes);
+        r.need(2)?;
         let entry_len = usize::from(r.u8()?);
         let count = usize::from(r.u8()?);
         if entry_len < BAND_ENTRY_LEN {

@@ -62,7 +62,7 @@ pub enum UnitRequest {
         /// Band index; `None` for all.
         band: Option<u8>,
     },
-    /// 0x04: attenuation, u8 band, u8 direction, u16 in 0.1 dB (0…600); presence needed when it falls.
+    /// 0x04: attenuation, u8 band (one, not 0xFF), u8 direction, u16 in 0.1 dB (0…600); presence needed when it falls.
     Attenuation {
         /// Band index.
         band: u8,
@@ -219,6 +219,8 @@ impl UnitRequest {
             0x04 => {
                 let (band, direction) = (byte()?, direction(byte()?)?);
                 match i16::from_le_bytes([byte()?, byte()?]) {
+                    // Attenuation is set band by band: "all" would hide which ones fell.
+                    _ if band == WHOLE_UNIT => Err(bad),
                     value @ 0..=600 => Ok(Self::Attenuation {
                         band,
                         direction,

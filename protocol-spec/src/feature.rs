@@ -150,6 +150,7 @@ impl BoosterFeature {
     /// of order.
     pub fn decode(bytes: &[u8]) -> Result<Self, DecodeError> {
         let mut r = Reader::new(bytes);
+        r.need(2)?;
         let version = Version {
             major: r.u8()?,
             minor: r.u8()?,

@@ -182,7 +182,8 @@ def decode_telemetry(value):
 
 def encode_telemetry(fields):
     layout = "telemetry-continuation" if fields["continuation"] else "band-telemetry"
-    head = pack(layout, fields)
+    known = [name for name in fields["fields"] if name in FLAGS["telemetry-fields"].values()]
+    head = pack(layout, fields | {"fields": known})
     return head + pack_optional("telemetry-fields", int.from_bytes(head[:2], "little"), fields)
 
 
