@@ -42,3 +42,13 @@ pub trait Pull {
     /// Passes a request to the source; a recording ignores it.
     fn request(&mut self, request: Request);
 }
+
+impl<P: Pull + ?Sized> Pull for Box<P> {
+    fn next_event(&mut self) -> Option<Event> {
+        (**self).next_event()
+    }
+
+    fn request(&mut self, request: Request) {
+        (**self).request(request);
+    }
+}

@@ -1,3 +1,5 @@
 //! The `loopmargin` command.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    loopmargin::cli::main()
+}

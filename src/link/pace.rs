@@ -64,21 +64,13 @@ impl<P: Pull> Paced<P> {
     /// The next event, in the source's order and with the source's time, not before that time has come; `None` when
     /// the source is exhausted. Dropping the future loses nothing.
     pub async fn next(&mut self) -> Option<Event> {
-        if self.next.is_none() {
-            self.next = self.source.next_event();
-        }
-        let at = self.next.as_ref()?.at;
+        let at = self.peek()?;
         match self.speed {
-            Speed::Times(times) => {
+            Speed::Times(_) => match self.moment(at) {
+                Some(due) => tokio::time::sleep_until(due).await,
                 // A time that no clock can show is never reached.
-                let due = Duration::try_from_secs_f64(at.seconds() / times)
-                    .ok()
-                    .and_then(|wait| self.started.checked_add(wait));
-                match due {
-                    Some(due) => tokio::time::sleep_until(due).await,
-                    None => std::future::pending().await,
-                }
-            }
+                None => std::future::pending().await,
+            },
             Speed::Max => {
                 self.burst += 1;
                 if self.burst >= BURST {
@@ -89,6 +81,23 @@ impl<P: Pull> Paced<P> {
         }
         self.last = self.last.max(at);
         self.next.take()
+    }
+
+    /// Time of the next event, before it is due; `None` when the source is exhausted.
+    pub fn peek(&mut self) -> Option<SessionTime> {
+        if self.next.is_none() {
+            self.next = self.source.next_event();
+        }
+        self.next.as_ref().map(|e| e.at)
+    }
+
+    /// The moment at which the source's time reaches `at`; `None` at full speed, and where no clock can show it.
+    pub fn moment(&self, at: SessionTime) -> Option<Instant> {
+        let Speed::Times(times) = self.speed else {
+            return None;
+        };
+        let wait = Duration::try_from_secs_f64(at.seconds() / times).ok()?;
+        self.started.checked_add(wait)
     }
 
     /// The source's time now. At full speed time stands at the last event.

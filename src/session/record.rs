@@ -75,3 +75,21 @@ impl Record for NotRecording {
         None
     }
 }
+
+impl<R: Record + ?Sized> Record for Box<R> {
+    fn begin(&mut self, header: &Header) {
+        (**self).begin(header);
+    }
+
+    fn event(&mut self, event: &Event) {
+        (**self).event(event);
+    }
+
+    fn finish(&mut self) -> Totals {
+        (**self).finish()
+    }
+
+    fn status(&self) -> Option<RecorderStatus> {
+        (**self).status()
+    }
+}

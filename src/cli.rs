@@ -1,0 +1,44 @@
+//! The command line: options, exit codes, and the composition of parts.
+
+mod args;
+pub mod calc;
+mod doctor;
+pub mod exit;
+mod live;
+mod replay;
+mod scan;
+mod signals;
+mod simulate;
+mod source;
+mod watch;
+
+use args::{Cli, Command};
+use clap::Parser;
+use exit::Failure;
+use std::process::ExitCode;
+
+/// Runs the program with the arguments of the process.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version are answers, not errors; a closed pipe is not one either.
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    match run(cli) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => failure.report(),
+    }
+}
+
+fn run(cli: Cli) -> Result<(), Failure> {
+    match cli.command {
+        Command::Watch(options) => watch::run(options),
+        Command::Replay(options) => replay::run(&options),
+        Command::Simulate(options) => simulate::run(options),
+        Command::Scan(options) => scan::run(&options),
+        Command::Doctor(options) => doctor::run(&options),
+    }
+}

@@ -1,0 +1,178 @@
+//! Options of the command line, as the contract names them.
+
+use crate::link::pace::Speed;
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+use std::time::Duration;
+
+/// Live diagnostics for stationary cellular signal boosters.
+///
+/// Reads a booster's gain, input level, loop margin and warnings over Bluetooth LE (Booster Telemetry Profile), says
+/// what is wrong and what to do, records and replays.
+#[derive(Parser, Debug)]
+#[command(version, propagate_version = true, arg_required_else_help = true)]
+#[command(
+    after_help = "Exit codes: 0 done or pass, 1 failed, 2 wrong usage, 3 marginal, 4 fail, 130/143/129 ended by \
+                        SIGINT/SIGTERM/SIGHUP.\nLocal law and licensed practice come first: check that the network \
+                        operator permits this repeater."
+)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+pub(super) enum Command {
+    /// Live console: what the booster does, what is wrong, what to do.
+    Watch(WatchOptions),
+    /// Analyse recordings as fast as possible.
+    Replay(ReplayOptions),
+    /// A simulated unit: record a session, or serve one over Bluetooth.
+    Simulate(SimulateOptions),
+    /// List boosters in range with the health they advertise.
+    Scan(ScanOptions),
+    /// Check this computer: Bluetooth service, permission, adapter, terminal.
+    Doctor(DoctorOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ScanOptions {
+    /// How long to listen.
+    #[arg(long = "for", value_name = "D", default_value = "10s", value_parser = duration)]
+    pub(super) duration: Duration,
+    /// Print one JSON object.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct DoctorOptions {
+    /// Print one JSON object.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct WatchOptions {
+    /// Where values come from: sim | sim:NAME | sim:FILE.toml | ble | ble:NAME-OR-ID | a session file.
+    #[arg(long, value_name = "SOURCE", default_value = "ble")]
+    pub(super) from: String,
+    /// Record the session to this file; an existing file is never overwritten.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// Print plain lines instead of drawing.
+    #[arg(long, conflicts_with = "json")]
+    pub(super) plain: bool,
+    /// Print JSON Lines instead of drawing.
+    #[arg(long)]
+    pub(super) json: bool,
+    /// End after this session time, such as 90s, 10m or 1h30m.
+    #[arg(long = "for", value_name = "D", value_parser = duration)]
+    pub(super) duration: Option<Duration>,
+    /// Speed of simulator and recordings: a factor, or max.
+    #[arg(long, value_name = "N|max", default_value = "1")]
+    pub(super) speed: Speed,
+    /// Seed of the simulator.
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Limits to compare with (TOML).
+    #[arg(long, value_name = "FILE")]
+    pub(super) criteria: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ReplayOptions {
+    /// Session files.
+    #[arg(required = true, value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    /// Print JSON Lines.
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Limits to compare with (TOML), instead of those in the recording.
+    #[arg(long, value_name = "FILE")]
+    pub(super) criteria: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct SimulateOptions {
+    /// Scenario: a name, or a TOML file.
+    #[arg(long, value_name = "S")]
+    pub(super) scenario: Option<String>,
+    /// Seed.
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+    /// How long, in simulated time.
+    #[arg(long = "for", value_name = "D", value_parser = duration)]
+    pub(super) duration: Option<Duration>,
+    /// Write a session file, as fast as possible.
+    #[arg(long, value_name = "FILE", conflicts_with = "air")]
+    pub(super) record: Option<PathBuf>,
+    /// Serve over a Bluetooth adapter in real time (Linux); the system's default one if none is named.
+    #[arg(long, value_name = "ADAPTER", num_args = 0..=1)]
+    pub(super) air: Option<Option<String>>,
+    /// With --air: log every value sent (JSON Lines).
+    #[arg(long, value_name = "FILE", requires = "air")]
+    pub(super) log: Option<PathBuf>,
+    /// With --air: keep the unit's event log and sequence here over restarts.
+    #[arg(long, value_name = "FILE", requires = "air")]
+    pub(super) state: Option<PathBuf>,
+    /// List the scenarios.
+    #[arg(long, conflicts_with_all = ["record", "air", "explain"])]
+    pub(super) list: bool,
+    /// Say what a scenario contains and what should be found.
+    #[arg(long, value_name = "S", conflicts_with_all = ["record", "air"])]
+    pub(super) explain: Option<String>,
+}
+
+/// Parses `90s`, `10m`, `1h30m`, `500ms`, `2d` or a plain number of seconds.
+pub(super) fn duration(text: &str) -> Result<Duration, String> {
+    let wrong = || "a time such as 90s, 10m, 1h30m or 500ms".to_owned();
+    let seconds = |n: f64| Duration::try_from_secs_f64(n).map_err(|_| wrong());
+    if let Ok(n) = text.parse::<f64>() {
+        return seconds(n).and_then(|d| if d.is_zero() { Err(wrong()) } else { Ok(d) });
+    }
+    let mut total = Duration::ZERO;
+    let mut rest = text;
+    while !rest.is_empty() {
+        let digits = rest
+            .find(|c: char| !c.is_ascii_digit() && c != '.')
+            .ok_or_else(wrong)?;
+        let (number, tail) = rest.split_at(digits);
+        let letters = tail.find(|c: char| c.is_ascii_digit()).unwrap_or(tail.len());
+        let (unit, tail) = tail.split_at(letters);
+        let scale = match unit {
+            "ms" => 0.001,
+            "s" => 1.0,
+            "m" | "min" => 60.0,
+            "h" => 3_600.0,
+            "d" => 86_400.0,
+            _ => return Err(wrong()),
+        };
+        total = total.saturating_add(seconds(number.parse::<f64>().map_err(|_| wrong())? * scale)?);
+        rest = tail;
+    }
+    if total.is_zero() { Err(wrong()) } else { Ok(total) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn durations_as_people_write_them() {
+        let s = |text: &str| duration(text).map(|d| d.as_secs_f64());
+        assert_eq!(s("30s"), Ok(30.0));
+        assert_eq!(s("1h30m"), Ok(5_400.0));
+        assert_eq!(s("500ms"), Ok(0.5));
+        assert_eq!(s("2.5"), Ok(2.5));
+        for wrong in ["", "0", "-3s", "10x", "m", "1e9999", "NaN", "3s4"] {
+            assert!(s(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        use clap::CommandFactory;
+        Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,204 @@
+//! The live loop: source → sequencer → output, with deadlines, signals and the person's keys.
+
+use super::exit::Failure;
+use super::signals::Signals;
+use super::source::Source;
+use crate::event::{Event, EventKind, SessionTime};
+use crate::fold::Update;
+use crate::link::words::{System, explain};
+use crate::output::{Latency, Output, Summary};
+use crate::sequencer::Sequencer;
+use crate::session::Record;
+use anyhow::anyhow;
+use hdrhistogram::Histogram;
+use std::io;
+use tokio::time::Instant;
+
+/// A session that runs.
+pub(super) struct Live<R> {
+    pub(super) sequencer: Sequencer<R>,
+    pub(super) source: Source,
+    /// Session time at which the session ends.
+    pub(super) until: Option<SessionTime>,
+    pub(super) latency: Histogram<u64>,
+}
+
+/// Why the loop ended.
+pub(super) enum Ending {
+    /// The source is exhausted, the time is over, or the person quit.
+    Done,
+    /// A signal.
+    Signal(u8),
+}
+
+impl<R: Record> Live<R> {
+    /// A session about to begin.
+    ///
+    /// # Errors
+    /// When the histogram of latencies cannot be made.
+    pub(super) fn new(
+        sequencer: Sequencer<R>,
+        source: Source,
+        until: Option<SessionTime>,
+    ) -> anyhow::Result<Self> {
+        // 1 µs to a minute, three digits.
+        let latency = Histogram::new_with_bounds(1, 60_000_000, 3)?;
+        Ok(Self {
+            sequencer,
+            source,
+            until,
+            latency,
+        })
+    }
+
+    /// Runs to the end without a screen.
+    pub(super) async fn run(mut self, output: &mut dyn Output) -> Result<(), Failure> {
+        let mut signals = Signals::listen()?;
+        let mut updates = Vec::new();
+        let ending = loop {
+            let deadline = self.next_moment();
+            let step = tokio::select! {
+                biased;
+                number = signals.next() => Step::Signal(number),
+                event = self.source.next() => Step::Event(event),
+                () = sleep_until(deadline) => Step::Deadline,
+            };
+            let over = match step {
+                Step::Signal(number) => Some(Ending::Signal(number)),
+                Step::Deadline => self.deadline(&mut updates).then_some(Ending::Done),
+                Step::Event(event) => self.event(event, &mut updates).then_some(Ending::Done),
+            };
+            let printed = print(&mut updates, &self.sequencer, output);
+            if let Err(error) = printed {
+                // Whoever read our output is gone; the recording is closed all the same.
+                self.end(&mut updates);
+                self.source.shutdown().await;
+                return Err(error.into());
+            }
+            if let Some(ending) = over {
+                break ending;
+            }
+        };
+        let not_recorded = self.end(&mut updates);
+        print(&mut updates, &self.sequencer, output)?;
+        let latency = self.latency();
+        output.summary(&Summary {
+            fold: self.sequencer.fold(),
+            not_recorded,
+            latency,
+        })?;
+        let unheard = self.unheard();
+        self.source.shutdown().await;
+        match ending {
+            Ending::Done => unheard.map_or(Ok(()), |why| Err(Failure::Failed(why))),
+            Ending::Signal(number) => Err(Failure::Signal(number)),
+        }
+    }
+
+    /// The next moment at which time alone makes something happen.
+    pub(super) fn next_moment(&self) -> Option<Instant> {
+        let deadline = self.sequencer.next_deadline();
+        let next = match (deadline, self.until) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        next.and_then(|at| self.source.moment(at))
+    }
+
+    /// Time has come to a deadline or to the end. True if it is the end.
+    pub(super) fn deadline(&mut self, updates: &mut Vec<Update>) -> bool {
+        let now = self.source.now();
+        // An event that is due before must come before.
+        let limit = self.source.peek().map_or(now, |at| at.min(now));
+        self.sequencer.advance(limit, updates);
+        self.until
+            .is_some_and(|until| until <= now && self.source.peek().is_none_or(|at| at > until))
+    }
+
+    /// Takes an event in. True if it ends the session.
+    pub(super) fn event(
+        &mut self,
+        arrival: Option<(Event, Option<Instant>)>,
+        updates: &mut Vec<Update>,
+    ) -> bool {
+        let Some((event, arrived)) = arrival else {
+            return true;
+        };
+        if self.until.is_some_and(|until| event.at > until) {
+            return true;
+        }
+        let last = event.kind == EventKind::End;
+        let is_value = matches!(event.kind, EventKind::Value { .. });
+        self.sequencer.push(event, updates);
+        for request in self.sequencer.take_requests() {
+            self.source.request(request);
+        }
+        if is_value && let Some(arrived) = arrived {
+            let took = Instant::now().saturating_duration_since(arrived);
+            self.latency
+                .saturating_record(u64::try_from(took.as_micros()).unwrap_or(u64::MAX).max(1));
+        }
+        last
+    }
+
+    /// Ends the session and closes the recording; the number of events that did not get into it.
+    pub(super) fn end(&mut self, updates: &mut Vec<Update>) -> u64 {
+        let last = self.sequencer.fold().now();
+        // Simulated and recorded time run on to the end that was asked for; a source that ran dry ends where it did.
+        let at = match self.until {
+            Some(until) if self.source.peek().is_some_and(|at| at > until) => until,
+            Some(until) => self.source.now().min(until),
+            None => self.source.now(),
+        };
+        self.sequencer.end(at.max(last), updates).not_recorded
+    }
+
+    /// Why nothing was heard of a unit, if nothing was.
+    pub(super) fn unheard(&self) -> Option<anyhow::Error> {
+        let link = self.sequencer.fold().link();
+        let heard = self.sequencer.fold().telemetry().total().expected > 0;
+        (self.source.is_radio() && !heard).then(|| {
+            let words = explain(link.state, System::current());
+            anyhow!(
+                "watch: no reading from a unit ({}): {} {}",
+                link.state,
+                words.meaning,
+                words.next_step
+            )
+        })
+    }
+
+    /// Percentiles so far; `None` before the first value or where nothing is paced.
+    pub(super) fn latency(&self) -> Option<Latency> {
+        (!self.latency.is_empty()).then(|| Latency {
+            p50: self.latency.value_at_quantile(0.5),
+            p99: self.latency.value_at_quantile(0.99),
+            max: self.latency.max(),
+        })
+    }
+}
+
+/// Waits for a moment; for ever if there is none.
+async fn sleep_until(moment: Option<Instant>) {
+    match moment {
+        Some(moment) => tokio::time::sleep_until(moment).await,
+        None => std::future::pending().await,
+    }
+}
+
+enum Step {
+    Signal(u8),
+    Deadline,
+    Event(Option<(Event, Option<Instant>)>),
+}
+
+fn print<R: Record>(
+    updates: &mut Vec<Update>,
+    sequencer: &Sequencer<R>,
+    output: &mut dyn Output,
+) -> io::Result<()> {
+    for update in updates.drain(..) {
+        output.update(&update, sequencer.fold())?;
+    }
+    Ok(())
+}

@@ -1,3 +1,0 @@
-//! The command line: one module per command.
-
-pub mod calc;

@@ -1,0 +1,76 @@
+//! `scan`: boosters in range with the health they advertise.
+
+use super::args::ScanOptions;
+use super::exit::Failure;
+use crate::link::bluetooth::{Advertised, scan};
+use anyhow::anyhow;
+use booster_profile::advertising::ServiceData;
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct Units {
+    units: Vec<UnitLine>,
+}
+
+/// A unit in range. What it does not advertise, or what this version cannot read, is null.
+#[derive(Serialize)]
+struct UnitLine {
+    name: Option<String>,
+    id: String,
+    rssi_dbm: Option<i16>,
+    profile_major: Option<u8>,
+    attention: Option<&'static str>,
+    worst_state: Option<&'static str>,
+    loop_margin_db: Option<i8>,
+}
+
+impl From<&Advertised> for UnitLine {
+    fn from(a: &Advertised) -> Self {
+        let data = a
+            .service_data
+            .as_deref()
+            .and_then(|bytes| ServiceData::decode(bytes).ok());
+        Self {
+            name: a.unit.name.clone(),
+            id: a.unit.id.clone(),
+            rssi_dbm: a.rssi_dbm,
+            profile_major: data.map(|d| d.major),
+            attention: data.map(|d| d.attention.name()),
+            worst_state: data.map(|d| d.worst_state.name()),
+            loop_margin_db: data.and_then(|d| d.loop_margin_db),
+        }
+    }
+}
+
+pub(super) fn run(options: &ScanOptions) -> Result<(), Failure> {
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(1)
+        .enable_all()
+        .build()?;
+    let found = runtime.block_on(scan(options.duration));
+    let found = found.map_err(|why| anyhow!("scan: {}: {}. {}", why.state, why.words, why.next_step))?;
+    let units: Vec<UnitLine> = found.iter().map(UnitLine::from).collect();
+    if options.json {
+        println!("{}", serde_json::to_string(&Units { units })?);
+        return Ok(());
+    }
+    if units.is_empty() {
+        println!(
+            "No booster in range. Check that it has power, come within about 10 m, and close other programs that"
+        );
+        println!("are connected to it: a connected unit does not advertise.");
+    }
+    for unit in units {
+        let or_unknown = |text: Option<String>| text.unwrap_or_else(|| "not known".to_owned());
+        println!(
+            "{}  {}  attention {}, state {}, loop margin {}, Bluetooth signal {}",
+            or_unknown(unit.name),
+            unit.id,
+            unit.attention.unwrap_or("not known"),
+            unit.worst_state.unwrap_or("not known"),
+            or_unknown(unit.loop_margin_db.map(|m| format!("{m} dB"))),
+            or_unknown(unit.rssi_dbm.map(|r| format!("{r} dBm"))),
+        );
+    }
+    Ok(())
+}

@@ -1,0 +1,49 @@
+//! Signals that end the program: everything is closed first, then the exit code tells which it was.
+
+/// Waits for SIGINT, SIGTERM or SIGHUP and gives its number.
+pub(super) struct Signals {
+    #[cfg(unix)]
+    streams: [(u8, tokio::signal::unix::Signal); 3],
+}
+
+impl Signals {
+    /// Begins to listen: from here on the signals no longer kill the process.
+    ///
+    /// # Errors
+    /// When the system refuses a handler.
+    pub(super) fn listen() -> std::io::Result<Self> {
+        #[cfg(unix)]
+        {
+            use tokio::signal::unix::{SignalKind, signal};
+            let listen =
+                |number: u8| Ok::<_, std::io::Error>((number, signal(SignalKind::from_raw(number.into()))?));
+            // 2 SIGINT, 15 SIGTERM, 1 SIGHUP: the same numbers on every system with signals.
+            Ok(Self {
+                streams: [listen(2)?, listen(15)?, listen(1)?],
+            })
+        }
+        #[cfg(not(unix))]
+        Ok(Self {})
+    }
+
+    /// The next signal.
+    pub(super) async fn next(&mut self) -> u8 {
+        #[cfg(unix)]
+        {
+            let [a, b, c] = &mut self.streams;
+            tokio::select! {
+                _ = a.1.recv() => a.0,
+                _ = b.1.recv() => b.0,
+                _ = c.1.recv() => c.0,
+            }
+        }
+        #[cfg(not(unix))]
+        {
+            // A failure to listen must not look like a signal.
+            match tokio::signal::ctrl_c().await {
+                Ok(()) => 2,
+                Err(_) => std::future::pending().await,
+            }
+        }
+    }
+}
