@@ -4,6 +4,8 @@
 //! to the console ([`transport`]). [`Simulation`] puts them together in process; the feature `air` serves the same
 //! server over a real Bluetooth adapter. The same seed and scenario give the same bytes.
 
+#[cfg(all(feature = "air", target_os = "linux"))]
+pub mod air;
 pub mod booster;
 pub mod gatt;
 pub mod rng;

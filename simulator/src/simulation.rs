@@ -192,6 +192,11 @@ impl Simulation {
         self.send_due();
     }
 
+    /// When the simulation has something to do next, µs of simulated time: for a front that sleeps until then.
+    pub fn next_us(&self) -> u64 {
+        self.next_inner_us().min(self.transport.next_us())
+    }
+
     /// Advances simulated time to the next thing that a client notices, at most to `limit_us`, and returns it; `None`
     /// when nothing happened until then.
     pub fn advance(&mut self, limit_us: u64) -> Option<Sent> {

@@ -112,11 +112,14 @@ impl Unit {
         }
     }
 
-    /// Continues with what an earlier run remembered; `last_boot` is the boot id then.
-    pub fn remember(&mut self, memory: Memory, last_boot: u32) {
+    /// Begins a boot at this moment with what an earlier run remembered, for a front whose unit is started and stopped
+    /// for real: `boot_id` is drawn by the front, `last_boot` is the one before.
+    pub fn begin_boot(&mut self, now_us: u64, memory: Memory, boot_id: u32, last_boot: Option<u32>) {
+        let clash = last_boot.is_some_and(|last| last & 0xF == boot_id & 0xF);
+        self.boot_id = if clash { boot_id ^ 1 } else { boot_id };
         self.memory = memory;
-        self.renew_boot_id(last_boot);
-        self.event(0, EventCode::Started, None, Direction::Both, None);
+        self.boot_us = now_us as i64;
+        self.event(now_us, EventCode::Started, None, Direction::Both, None);
     }
 
     /// A new boot id, whose low four bits differ from the last, so that telemetry alone tells a restart.
@@ -127,12 +130,6 @@ impl Unit {
                 return;
             }
         }
-    }
-
-    /// Replaces the boot id, for a front that has entropy of its own; keeps the low four bits apart from `last`.
-    pub fn set_boot_id(&mut self, id: u32, last: Option<u32>) {
-        let clash = last.is_some_and(|l| l & 0xF == id & 0xF);
-        self.boot_id = if clash { id ^ 1 } else { id };
     }
 
     /// Device time since the start, ms; wraps at 2³².
