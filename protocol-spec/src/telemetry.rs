@@ -12,6 +12,8 @@ pub const TELEMETRY_LEN: usize = 20;
 pub const MAX_TELEMETRY_LEN: usize = 46;
 /// Most notifications that one reading takes (at the default MTU).
 pub const MAX_PARTS: usize = 4;
+/// Most notifications that a reading of any minor version takes: each reserved field bit can add one.
+const LATER_MAX_PARTS: u8 = 7;
 /// Header of a continuation: flags, band, sequence, part.
 const CONTINUATION_HEADER: usize = 6;
 
@@ -355,9 +357,9 @@ pub struct Continuation {
     pub band: u8,
     /// Sequence of the reading.
     pub sequence: u16,
-    /// Number of this part, 1…3.
+    /// Number of this part, 1…6 (in this version at most 3).
     pub part: u8,
-    /// Parts in all, 2…4.
+    /// Parts in all, 2…7 (in this version at most 4).
     pub parts: u8,
     /// Fields of this part.
     pub extra: Extra,
@@ -382,7 +384,8 @@ impl Part {
     ///
     /// # Errors
     /// [`DecodeError::Short`] when the flagged fields do not fit into the value, [`DecodeError::Contradictory`] for a
-    /// continuation without a field, with part number 0, beyond its count, or whose "more" bit disagrees with it.
+    /// continuation without a field, with part number 0, beyond its count, a count above 7, or whose "more" bit
+    /// disagrees with it.
     pub fn decode(bytes: &[u8]) -> Result<Self, DecodeError> {
         let mut r = Reader::new(bytes);
         let flags = r.u16()?;
@@ -396,7 +399,7 @@ impl Part {
             if fields.is_empty() {
                 return Err(DecodeError::Contradictory("continuation without a field"));
             }
-            if part == 0 || part >= parts {
+            if part == 0 || part >= parts || parts > LATER_MAX_PARTS {
                 return Err(DecodeError::Contradictory(
                     "part number outside the count of parts",
                 ));

@@ -173,7 +173,8 @@ def decode_telemetry(value):
         part, parts = fields["part"], fields["parts"]
         if not fields["fields"]:
             raise contradictory("band-telemetry", "continuation without a field")
-        if part == 0 or part >= parts:
+        most = next(f["range"][1] for f in LAYOUTS[layout]["fields"] if f["name"] == "parts")
+        if part == 0 or part >= parts or parts > most:
             raise contradictory("band-telemetry", "part number outside the count of parts")
         if fields["more"] != int(part + 1 < parts):
             raise contradictory("band-telemetry", "the more bit disagrees with the part number")
