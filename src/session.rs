@@ -14,8 +14,10 @@ mod lock;
 mod reader;
 mod record;
 mod recorder;
+mod source;
 mod tape;
 mod window;
+mod zstd;
 
 pub use care::{Summary, repair, summarize};
 pub use encoder::{Encoder, LineTooLong, MAX_LINE};

@@ -26,9 +26,9 @@ pub struct Summary {
 /// Reads a session file through and sums it up, however damaged it is.
 ///
 /// # Errors
-/// [`ReadError::Nothing`] if no part of it is sound.
+/// [`ReadError`] if no part of it can be read.
 pub fn summarize(source: impl Read) -> Result<Summary, ReadError> {
-    let mut reader = Reader::salvage(source);
+    let mut reader = Reader::salvage(source)?;
     let mut last = SessionTime::ZERO;
     let (mut values, mut marks, mut connections) = (BTreeMap::new(), 0, 0);
     while let Some(event) = reader.next_event() {
@@ -62,9 +62,9 @@ pub fn summarize(source: impl Read) -> Result<Summary, ReadError> {
 /// it. The copy is sound; what was read from the original, and what became of the copy, come back.
 ///
 /// # Errors
-/// [`ReadError::Nothing`] if no part is sound; then nothing was written.
+/// [`ReadError`] if no part can be read; then nothing was written.
 pub fn repair(source: impl Read, copy: &mut DirectRecorder) -> Result<(Integrity, Totals), ReadError> {
-    let mut reader = Reader::salvage(source);
+    let mut reader = Reader::salvage(source)?;
     if reader.integrity().chunks == 0 {
         return Err(ReadError::Nothing);
     }

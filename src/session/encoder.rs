@@ -27,7 +27,7 @@ pub struct Encoder {
     events: u64,
     /// Stamp of the last line.
     at: SessionTime,
-    /// Checkpoints in `out`: where each is complete, and `events` at that point.
+    /// See [`Encoder::checkpoints`].
     checkpoints: Vec<(usize, u64)>,
 }
 
@@ -88,15 +88,10 @@ impl Encoder {
         &self.out
     }
 
-    /// Of the events encoded so far (gaps apart), how many a checkpoint vouches for within the first `written` bytes
-    /// of [`Encoder::pending`]; `None` if no checkpoint ends there.
-    pub fn vouched(&self, written: usize) -> Option<u64> {
-        let complete = |&&(end, _): &&(usize, u64)| end <= written;
-        self.checkpoints
-            .iter()
-            .rev()
-            .find(complete)
-            .map(|&(_, events)| events)
+    /// Checkpoints among the pending bytes: where the line of each ends, and how many events (gaps apart) the file holds
+    /// up to there.
+    pub fn checkpoints(&self) -> &[(usize, u64)] {
+        &self.checkpoints
     }
 
     /// Forgets the pending bytes: they were written.
@@ -144,8 +139,8 @@ impl Encoder {
         self.hash();
         let crc = std::mem::take(&mut self.crc).finalize();
         super::hex::push(&mut self.out, &crc.to_be_bytes());
-        self.checkpoints.push((self.out.len(), self.events));
         self.out.extend_from_slice(b"\"}\n");
+        self.checkpoints.push((self.out.len(), self.events));
         self.hashed = self.out.len();
         (self.lines, self.bytes) = (0, 0);
     }

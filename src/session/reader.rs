@@ -5,6 +5,7 @@
 
 use super::checkpoint::{self, Checkpoint};
 use super::integrity::{Integrity, Why};
+use super::source::Source;
 use super::window::Window;
 use super::{FORMAT, Header, VERSION, line};
 use crate::event::{Event, EventKind, SessionTime};
@@ -39,10 +40,10 @@ pub enum ReadError {
     Io(#[from] std::io::Error),
 }
 
-/// Reads a session from any source of bytes.
+/// Reads a session from any source of bytes, compressed or not.
 #[derive(Debug)]
 pub struct Reader<R> {
-    window: Window<R>,
+    window: Window<Source<R>>,
     finder: Finder<'static>,
     /// Where to look for the next checkpoint. This and the following positions are offsets in the file.
     search: u64,
@@ -70,7 +71,7 @@ impl<R: Read> Reader<R> {
     /// # Errors
     /// [`ReadError`], when there is no header to recognise or no sound part at all.
     pub fn open(source: R) -> Result<Self, ReadError> {
-        let mut reader = Self::new(source);
+        let mut reader = Self::new(Source::new(source)?);
         reader.window.slide(0)?;
         recognise(reader.window.bytes())?;
         if !reader.next_chunk() {
@@ -81,14 +82,17 @@ impl<R: Read> Reader<R> {
     }
 
     /// Opens whatever is left of a session, however its beginning looks.
-    pub fn salvage(source: R) -> Self {
-        let mut reader = Self::new(source);
+    ///
+    /// # Errors
+    /// [`ReadError::Io`], if not even the first bytes can be read.
+    pub fn salvage(source: R) -> Result<Self, ReadError> {
+        let mut reader = Self::new(Source::new(source)?);
         reader.next_chunk();
         reader.take_header();
-        reader
+        Ok(reader)
     }
 
-    fn new(source: R) -> Self {
+    fn new(source: Source<R>) -> Self {
         Self {
             window: Window::new(source),
             finder: Finder::new(checkpoint::KEY),

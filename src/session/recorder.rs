@@ -3,6 +3,7 @@
 
 use super::lock::Lock;
 use super::tape::{Tape, words};
+use super::zstd::Squeezer;
 use super::{Header, Record, RecorderState, RecorderStatus, Totals};
 use crate::event::Event;
 use std::fs::{File, OpenOptions};
@@ -47,8 +48,8 @@ pub enum RecordError {
     Thread(io::Error),
 }
 
-/// Creates the file, exclusively, and takes its lock.
-fn create(path: &Path, overwrite: Overwrite) -> Result<(File, Lock), RecordError> {
+/// Creates the file, exclusively, and takes its lock. A name that ends in `.zst` asks for compression.
+fn create(path: &Path, overwrite: Overwrite) -> Result<(Tape<File>, Lock), RecordError> {
     let failed = |error: io::Error| match error.kind() {
         io::ErrorKind::AlreadyExists => RecordError::Exists(path.to_owned()),
         _ => RecordError::Create {
@@ -59,6 +60,8 @@ fn create(path: &Path, overwrite: Overwrite) -> Result<(File, Lock), RecordError
     let lock = Lock::take(path)
         .map_err(failed)?
         .ok_or_else(|| RecordError::Locked(path.to_owned()))?;
+    let compressed = path.extension().is_some_and(|end| end == "zst");
+    let squeezer = compressed.then(Squeezer::new).transpose().map_err(failed)?;
     let mut options = OpenOptions::new();
     match overwrite {
         Overwrite::Refuse => options.write(true).create_new(true),
@@ -69,7 +72,7 @@ fn create(path: &Path, overwrite: Overwrite) -> Result<(File, Lock), RecordError
     if let Some(folder) = path.parent().and_then(|folder| File::open(folder).ok()) {
         let _ = folder.sync_all();
     }
-    Ok((file, lock))
+    Ok((Tape::new(file, squeezer), lock))
 }
 
 /// Records in the caller's thread and syncs once, at the end: for sessions that are generated, faster than any disk
@@ -89,10 +92,10 @@ impl DirectRecorder {
     /// # Errors
     /// [`RecordError`], which says what to do.
     pub fn create(path: &Path, overwrite: Overwrite) -> Result<Self, RecordError> {
-        let (file, lock) = create(path, overwrite)?;
+        let (tape, lock) = create(path, overwrite)?;
         Ok(Self {
             path: path.to_owned(),
-            tape: Tape::new(file),
+            tape,
             lock: Some(lock),
             totals: None,
         })

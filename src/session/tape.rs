@@ -1,6 +1,7 @@
 //! An encoder and what its bytes go to, with the accounts of both.
 
-use super::{Encoder, Header, Totals};
+use super::zstd::Squeezer;
+use super::{Encoder, Header, Totals, checkpoint, zstd};
 use crate::event::{Event, EventKind};
 use std::fs::File;
 use std::io::{self, ErrorKind, Write};
@@ -24,6 +25,8 @@ impl Sink for File {
 #[derive(Debug)]
 pub struct Tape<S> {
     encoder: Encoder,
+    /// Present if the file is compressed.
+    squeezer: Option<Squeezer>,
     sink: S,
     /// Events given; gaps are none.
     given: u64,
@@ -37,10 +40,11 @@ pub struct Tape<S> {
 }
 
 impl<S: Sink> Tape<S> {
-    /// An empty tape.
-    pub fn new(sink: S) -> Self {
+    /// An empty tape, compressed by `squeezer` if there is one.
+    pub fn new(sink: S, squeezer: Option<Squeezer>) -> Self {
         Self {
             encoder: Encoder::new(),
+            squeezer,
             sink,
             given: 0,
             kept: 0,
@@ -87,11 +91,19 @@ impl<S: Sink> Tape<S> {
             self.encoder.clear();
             return;
         }
-        let (written, result) = write_all(&mut self.sink, self.encoder.pending());
-        self.bytes += written as u64;
-        if let Some(events) = self.encoder.vouched(written) {
-            self.kept = events;
-        }
+        let plain = (self.encoder.pending(), self.encoder.checkpoints());
+        // A reader does without the last bytes of a checkpoint's line, and without a frame's own checksum.
+        let (ready, spare) = match &mut self.squeezer {
+            Some(squeezer) => (squeezer.squeeze(plain.0, plain.1), zstd::CHECKSUM_LEN),
+            None => (Ok(plain), checkpoint::TAIL.len()),
+        };
+        let result = ready.and_then(|(bytes, checkpoints)| {
+            let (written, result) = write_all(&mut self.sink, bytes);
+            self.bytes += written as u64;
+            let safe = checkpoints.iter().rev().find(|(end, _)| *end <= written + spare);
+            self.kept = safe.map_or(self.kept, |(_, events)| *events);
+            result
+        });
         if let Err(error) = result {
             self.fail("writing", &words(&error));
         }

@@ -1,6 +1,7 @@
 //! Tests of writing and reading together.
 
 mod care;
+mod compressed;
 mod damage;
 mod golden;
 mod recording;
@@ -114,7 +115,7 @@ fn file(header: &Header, events: &[Event], closed: bool) -> Vec<u8> {
 
 /// Everything that is left in a file, however damaged.
 fn salvage(bytes: &[u8]) -> (Vec<Event>, Integrity) {
-    drain(Reader::salvage(bytes))
+    drain(Reader::salvage(bytes).unwrap())
 }
 
 fn drain(mut reader: Reader<&[u8]>) -> (Vec<Event>, Integrity) {

@@ -60,13 +60,13 @@ impl LiveRecorder {
     /// # Errors
     /// [`RecordError`], which says what to do.
     pub fn create(path: &Path, overwrite: Overwrite) -> Result<Self, RecordError> {
-        let (file, lock) = create(path, overwrite)?;
-        Self::start(path, file, Some(lock), QUEUE)
+        let (tape, lock) = create(path, overwrite)?;
+        Self::start(path, tape, Some(lock), QUEUE)
     }
 
     pub(in crate::session) fn start(
         path: &Path,
-        sink: impl Sink + Send + 'static,
+        tape: Tape<impl Sink + Send + 'static>,
         lock: Option<Lock>,
         queue: usize,
     ) -> Result<Self, RecordError> {
@@ -76,7 +76,7 @@ impl LiveRecorder {
         let thread = thread::Builder::new()
             .name("recorder".to_owned())
             .spawn(move || {
-                let totals = write(Tape::new(sink), &messages, &shared);
+                let totals = write(tape, &messages, &shared);
                 drop(lock);
                 totals
             })

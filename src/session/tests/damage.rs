@@ -23,7 +23,7 @@ fn chunk_ends(bytes: &[u8]) -> Vec<usize> {
 }
 
 /// Events by the chunk that holds them, the header's empty one first.
-fn by_chunk(events: &[Event]) -> Vec<Vec<Event>> {
+pub fn by_chunk(events: &[Event]) -> Vec<Vec<Event>> {
     let mut chunks = vec![vec![]];
     for (i, event) in events.iter().enumerate() {
         if i == 0 || event.at.0 / 1_000_000 != events[i - 1].at.0 / 1_000_000 {
@@ -203,7 +203,7 @@ fn a_source_that_fails_midway_gives_what_was_read() {
     let events = events();
     let bytes = file(&header(), &events, true);
     let cut = chunk_ends(&bytes)[2] + 3;
-    let mut reader = Reader::salvage(Failing(&bytes[..cut]));
+    let mut reader = Reader::salvage(Failing(&bytes[..cut])).unwrap();
     while reader.next_event().is_some() {}
     assert_eq!(reader.integrity().chunks, 3);
     assert!(matches!(&reader.integrity().skipped[0].why, Why::Io(why) if why.contains("stick")));

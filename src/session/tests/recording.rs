@@ -3,6 +3,7 @@
 use super::damage::recorded;
 use super::*;
 use crate::session::tape::{Sink, Tape};
+use crate::session::zstd::Squeezer;
 use crate::session::{DirectRecorder, LiveRecorder, Overwrite, Record, RecordError, RecorderState, Totals};
 use std::fs;
 use std::io::{self, Write};
@@ -44,11 +45,15 @@ impl Sink for Disk {
 }
 
 /// Records a session and returns the totals, what is on the disk, and whether something failed.
-fn record(left: usize, flush_each: bool) -> (Totals, Vec<u8>, bool) {
-    let mut tape = Tape::new(Disk {
-        left,
-        ..Disk::default()
-    });
+fn record(left: usize, flush_each: bool, compressed: bool) -> (Totals, Vec<u8>, bool) {
+    let squeezer = compressed.then(|| Squeezer::new().unwrap());
+    let mut tape = Tape::new(
+        Disk {
+            left,
+            ..Disk::default()
+        },
+        squeezer,
+    );
     tape.begin(&header());
     for event in events() {
         tape.event(&event);
@@ -65,16 +70,16 @@ fn record(left: usize, flush_each: bool) -> (Totals, Vec<u8>, bool) {
 #[test]
 fn whichever_operation_fails_the_accounts_add_up_and_the_file_opens() {
     let given = recorded(events()).len() as u64;
-    for flush_each in [false, true] {
+    for (flush_each, compressed) in [(false, false), (true, false), (false, true), (true, true)] {
         let mut left = 0;
         loop {
-            let (totals, bytes, failed) = record(left, flush_each);
+            let (totals, bytes, failed) = record(left, flush_each, compressed);
             assert_eq!(totals.lines + totals.not_recorded, given, "failure after {left}");
             assert_eq!(totals.bytes, bytes.len() as u64);
             let (back, _) = salvage(&bytes);
             assert_eq!(recorded(back).len() as u64, totals.lines, "failure after {left}");
             if !failed {
-                assert_eq!(bytes, file(&header(), &events(), true));
+                assert!(compressed || bytes == file(&header(), &events(), true));
                 break;
             }
             left += 1;
@@ -85,7 +90,7 @@ fn whichever_operation_fails_the_accounts_add_up_and_the_file_opens() {
 
 #[test]
 fn a_full_disk_says_so() {
-    let (mut tape, free) = (Tape::new(Disk::default()), "free some space");
+    let (mut tape, free) = (Tape::new(Disk::default(), None), "free some space");
     tape.begin(&header());
     tape.flush();
     let (_, _, failure) = tape.standing();
@@ -95,13 +100,16 @@ fn a_full_disk_says_so() {
 #[test]
 fn live_and_direct_recordings_hold_the_same_events() {
     let folder = tempfile::tempdir().unwrap();
-    let (live, direct) = (
-        folder.path().join("live.jsonl"),
-        folder.path().join("direct.jsonl"),
-    );
-    let recorders: [Box<dyn Record>; 2] = [
-        Box::new(LiveRecorder::create(&live, Overwrite::Refuse).unwrap()),
-        Box::new(DirectRecorder::create(&direct, Overwrite::Refuse).unwrap()),
+    let at = |name| folder.path().join(name);
+    let live =
+        |name| -> Box<dyn Record> { Box::new(LiveRecorder::create(&at(name), Overwrite::Refuse).unwrap()) };
+    let direct =
+        |name| -> Box<dyn Record> { Box::new(DirectRecorder::create(&at(name), Overwrite::Refuse).unwrap()) };
+    let recorders = [
+        live("l.jsonl"),
+        direct("d.jsonl"),
+        live("l.jsonl.zst"),
+        direct("d.jsonl.zst"),
     ];
     for mut recorder in recorders {
         recorder.begin(&header());
@@ -123,7 +131,7 @@ fn live_and_direct_recordings_hold_the_same_events() {
         assert!(integrity.is_sound());
     }
     // A generated file depends on nothing but what is in it.
-    assert_eq!(fs::read(direct).unwrap(), file(&header(), &events(), true));
+    assert_eq!(fs::read(at("d.jsonl")).unwrap(), file(&header(), &events(), true));
 }
 
 #[test]
@@ -206,7 +214,7 @@ fn a_disk_that_hangs_blocks_nobody_and_the_file_tells_what_it_misses() {
         go,
         bytes: bytes.clone(),
     };
-    let mut recorder = LiveRecorder::start("stuck".as_ref(), sink, None, 8).unwrap();
+    let mut recorder = LiveRecorder::start("stuck".as_ref(), Tape::new(sink, None), None, 8).unwrap();
     recorder.begin(&header());
     is_asked.recv().unwrap();
     let key = |at| Event {
