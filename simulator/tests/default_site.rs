@@ -92,3 +92,32 @@ fn the_same_seed_gives_the_same_bytes() {
     assert_eq!(run(1), run(1));
     assert_ne!(run(1), run(2));
 }
+
+#[test]
+fn a_dipping_supply_is_told_and_undone() {
+    let text = format!(
+        "{}\n[[at]]\ns = 3\nsupply_v = 9.8\nfor_s = 2\n",
+        std::fs::read_to_string(concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/scenarios/weavers-yard.toml"
+        ))
+        .unwrap()
+    );
+    let mut simulation = Simulation::new(&Scenario::parse(&text, "dip").unwrap(), 1);
+    while simulation.advance(10_000_000).is_some() {}
+    let codes: Vec<_> = simulation
+        .unit()
+        .memory()
+        .events
+        .iter()
+        .map(|e| (e.code.name(), e.value))
+        .collect();
+    assert_eq!(
+        codes,
+        [
+            ("started", None),
+            ("supply-low", Some(98)),
+            ("supply-restored", Some(121))
+        ]
+    );
+}

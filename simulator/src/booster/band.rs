@@ -1,10 +1,11 @@
 //! One band of the unit: both directions, the rule, the reading.
 
 use super::lane::{Conditions, Lane};
-use super::rule;
+use super::rule::{self, RuleInput};
 use crate::rng::Rng;
 use crate::scenario::{BandSpec, Rule, UnitSpec, Way};
 use booster_profile::{Band, Duplex, Technology, TenthDb, TenthDbm};
+use radio::{Db, Megahertz, Milliwatts};
 
 /// Time over which the composite level is averaged before the rule is applied, s.
 const RULE_AVERAGE_S: f64 = 3.0;
@@ -31,8 +32,8 @@ pub struct BandUnit {
     /// Noise factor of the downlink, a ratio.
     pub noise_factor: f64,
     rssi_mw: Option<f64>,
-    ul_mhz: f64,
-    ul_nf_db: f64,
+    uplink: Megahertz,
+    ul_noise_figure: Db,
 }
 
 impl BandUnit {
@@ -49,8 +50,8 @@ impl BandUnit {
             last_active_us: 0,
             noise_factor: libm::exp10(band.noise_figure_dl_db / 10.0),
             rssi_mw: None,
-            ul_mhz: band.ul_mhz,
-            ul_nf_db: band.noise_figure_ul_db,
+            uplink: Megahertz(band.ul_mhz),
+            ul_noise_figure: Db(band.noise_figure_ul_db),
         }
     }
 
@@ -76,8 +77,13 @@ impl BandUnit {
         let before = self.rssi_mw.unwrap_or(now);
         let rssi = before + (now - before) / RULE_AVERAGE_S;
         self.rssi_mw = Some(rssi);
-        let rssi_dbm = 10.0 * libm::log10(rssi);
-        self.allowed_db = rule::allowed_gain_db(rule, self.ul_mhz, rssi_dbm, coupling_loss_db, self.ul_nf_db);
+        let input = RuleInput {
+            uplink: self.uplink,
+            rssi: Milliwatts(rssi).to_dbm(),
+            coupling_loss: Db(coupling_loss_db),
+            noise_figure: self.ul_noise_figure,
+        };
+        self.allowed_db = rule::allowed_gain(rule, &input).map(|gain| gain.0);
     }
 
     /// Smallest margin of both directions at the gain in effect, dB; `None` while neither amplifies.

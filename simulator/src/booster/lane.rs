@@ -5,7 +5,7 @@ use super::guard::{Guard, GuardAct};
 use super::meter::Meter;
 use crate::rng::Rng;
 use crate::scenario::{BandSpec, UnitSpec, Way};
-use crate::world::NOISE_MW_PER_HZ;
+use crate::world::thermal_noise_mw;
 use booster_profile::{DirectionState, Reasons, TenthDb, TenthDbm};
 
 /// Time over which the unit averages its measurement of isolation, s.
@@ -113,7 +113,7 @@ impl Lane {
                 unit.guard.ul_s,
             ),
         };
-        let own = NOISE_MW_PER_HZ * band.width_mhz * 1e6 * (libm::exp10(figure / 10.0) - 1.0);
+        let own = thermal_noise_mw(band.width_mhz * 1e6) * (libm::exp10(figure / 10.0) - 1.0);
         Self {
             amplifier: Amplifier::new(rated, band.agc_range_db, own),
             guard: Guard::new(&unit.guard, detect_s),

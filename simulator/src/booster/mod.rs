@@ -18,5 +18,5 @@ pub use guard::{Guard, GuardAct};
 pub use lane::Lane;
 pub use log::{Memory, Ring};
 pub use modem::{Measured, Modem};
-pub use rule::allowed_gain_db;
+pub use rule::{RuleInput, allowed_gain};
 pub use unit::Unit;

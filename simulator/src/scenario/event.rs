@@ -286,7 +286,7 @@ impl Timeline {
                 return Err(wrong("`s` must be 0 or more".to_owned()));
             }
             let action = event.action(scenario).map_err(wrong)?;
-            push(&mut changes, event, &action).map_err(wrong)?;
+            push(&mut changes, event, &action, scenario).map_err(wrong)?;
         }
         changes.sort_by_key(|(at, _)| *at);
         Ok(Self { changes, next: 0 })
@@ -317,7 +317,12 @@ fn micros(s: f64) -> u64 {
     (s * 1e6).round() as u64
 }
 
-fn push(changes: &mut Vec<(u64, Action)>, event: &EventSpec, action: &Action) -> Result<(), String> {
+fn push(
+    changes: &mut Vec<(u64, Action)>,
+    event: &EventSpec,
+    action: &Action,
+    scenario: &Scenario,
+) -> Result<(), String> {
     let start = event.s;
     let steps = match event.ramp_s {
         None => 1,
@@ -348,7 +353,7 @@ fn push(changes: &mut Vec<(u64, Action)>, event: &EventSpec, action: &Action) ->
             return Err("`for_s` must lie above 0".to_owned());
         }
         let undo = action
-            .undone()
+            .undone(scenario)
             .ok_or("`for_s` does not go with this action: state both moments")?;
         ramp(start + duration, &undo)?;
     }
@@ -374,7 +379,7 @@ impl Action {
     }
 
     /// What undoes it, where that is one thing.
-    fn undone(&self) -> Option<Action> {
+    fn undone(&self, scenario: &Scenario) -> Option<Action> {
         if let Some(back) = self.scaled(-1.0) {
             return Some(back);
         }
@@ -387,6 +392,12 @@ impl Action {
             Action::Sync { good, .. } | Action::Enclosure { good } | Action::Fan { good } => *good = !*good,
             Action::DonorPort(port) | Action::ServerPort(port) => *port = PortSpec::Good,
             Action::Sway { db, .. } => *db = 0.0,
+            Action::Supply { v } => *v = scenario.unit.supply_v,
+            Action::Authorization(spec) => *spec = scenario.unit.authorization,
+            Action::Turn { bearing_deg } => *bearing_deg = scenario.donor.bearing_deg,
+            Action::Load { cell, load } => *load = scenario.cell.get(*cell)?.load,
+            Action::Identity { cell, identity } => *identity = scenario.cell.get(*cell)?.identity,
+            Action::HandsetLevel { handset, dbm } => *dbm = scenario.handset.get(*handset)?.level_dbm,
             _ => return None,
         }
         Some(action)

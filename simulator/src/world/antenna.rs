@@ -2,7 +2,8 @@
 //! reflections.
 
 use crate::rng::Rng;
-use radio::Bearing;
+use radio::pattern::element::parabolic_cut;
+use radio::{Bearing, Db, Degrees};
 
 /// The donor antenna.
 #[derive(Clone, Debug)]
@@ -25,9 +26,13 @@ impl Donor {
 
     /// Gain towards `target` relative to boresight, dB (zero or negative).
     pub fn relative_gain_db(&self, target: Bearing) -> f64 {
-        // Horizontal element pattern −min[12(φ/φ3dB)², Am], TR 38.901 table 7.3-1 (seen).
-        let off = (target - self.bearing).0 / self.beam_deg;
-        -(12.0 * off * off).min(self.front_to_back_db)
+        let cut = parabolic_cut(
+            target - self.bearing,
+            Degrees(self.beam_deg),
+            Db(self.front_to_back_db),
+        );
+        // Scenarios are checked; a width or suppression out of range hears the same all round.
+        cut.map_or(0.0, |gain| gain.0)
     }
 }
 

@@ -15,10 +15,16 @@ pub use wander::{GaussMarkov, TERMS, Wander};
 use crate::rng::Rng;
 use crate::scenario::{Action, Both, Scenario, ways};
 use booster_profile::Plmn;
-use radio::Bearing;
+use radio::noise::thermal_density;
+use radio::{Bearing, Megahertz};
 
-/// Thermal noise density at 290 K, mW/Hz (k·T; Boltzmann's constant is exact in SI).
-pub const NOISE_MW_PER_HZ: f64 = 1.380_649e-23 * 290.0 * 1e3;
+/// Thermal noise in this bandwidth, mW.
+pub fn thermal_noise_mw(hz: f64) -> f64 {
+    thermal_density()
+        .in_bandwidth(Megahertz(hz / 1e6))
+        .to_milliwatts()
+        .0
+}
 
 /// What the two ports of the unit see in one band.
 #[derive(Clone, Copy, Debug, Default)]
@@ -73,6 +79,7 @@ pub struct World {
     fixed_db: Vec<Both<f64>>,
     air: Vec<BandAir>,
     width_hz: Vec<f64>,
+    noise_mw: Vec<f64>,
 }
 
 impl World {
@@ -134,6 +141,11 @@ impl World {
             fixed_db: vec![Both::default(); bands],
             air: vec![BandAir::default(); bands],
             width_hz: scenario.band.iter().map(|b| b.width_mhz * 1e6).collect(),
+            noise_mw: scenario
+                .band
+                .iter()
+                .map(|b| thermal_noise_mw(b.width_mhz * 1e6))
+                .collect(),
         };
         world.refresh_paths();
         world.step(0, 0.0);
@@ -171,8 +183,8 @@ impl World {
             isolation.dl.step(dt_s, fixed.dl + sway_db);
             isolation.ul.step(dt_s, fixed.ul + sway_db);
             *air = BandAir {
-                dl_mw: self.interference_mw[band] + NOISE_MW_PER_HZ * self.width_hz[band],
-                ul_mw: NOISE_MW_PER_HZ * self.width_hz[band],
+                dl_mw: self.interference_mw[band] + self.noise_mw[band],
+                ul_mw: self.noise_mw[band],
                 isolation: Both {
                     dl: isolation.dl.db(),
                     ul: isolation.ul.db(),
@@ -272,7 +284,7 @@ impl World {
     /// echo of the unit's own output there, relative to what comes from outside. `None` below what a modem can find.
     pub fn hear(&self, cell: usize, noise_factor: f64, echo_ratio: f64) -> Option<Heard> {
         let own = self.cells.get(cell).filter(|c| c.on)?;
-        let noise_per_element = NOISE_MW_PER_HZ * own.subcarrier_hz() * noise_factor;
+        let noise_per_element = thermal_noise_mw(own.subcarrier_hz()) * noise_factor;
         let density = self.interference_mw[own.band] / self.width_hz[own.band];
         let mut other_per_element = noise_per_element + density * own.subcarrier_hz();
         let mut rssi = own.rssi_mw() + other_per_element * own.width_hz() / own.subcarrier_hz();
