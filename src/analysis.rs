@@ -15,3 +15,4 @@ mod rules;
 pub use analyser::{Analyser, NotJudged};
 pub use criteria::Criteria;
 pub use finding::{Code, Evidence, EvidenceValue, Finding, Path, Remedy, Severity, Subject};
+pub use rules::weak_input_dbm;

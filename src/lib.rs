@@ -5,6 +5,7 @@
 
 pub mod analysis;
 pub mod cli;
+pub mod console;
 pub mod event;
 pub mod fold;
 pub mod link;

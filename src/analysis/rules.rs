@@ -9,6 +9,8 @@ mod low_loop_margin;
 mod oscillation;
 mod weak_donor;
 
+pub use weak_donor::weak_input_dbm;
+
 use super::latch::{Judgement, Timing};
 use super::memory::Memory;
 use super::{Code, Criteria, Evidence, Path, Severity};

@@ -1,0 +1,30 @@
+//! The live console: what a technician sees while hands are on the antenna.
+//!
+//! Drawing takes `&Fold`, a little about the program itself ([`Surroundings`]) and the state of the screen ([`State`]),
+//! and returns nothing but cells: no clock, no I/O. [`Console`] owns the terminal and is the only asynchronous part.
+
+mod condition;
+mod draw;
+mod entries;
+mod glyphs;
+mod keys;
+mod run;
+mod state;
+mod surroundings;
+mod terminal;
+#[cfg(test)]
+mod tests;
+mod theme;
+mod update;
+mod views;
+mod widgets;
+mod words;
+
+pub use draw::draw;
+pub use keys::{BINDINGS, Binding, Command};
+pub use run::{Console, ConsoleError, Input, Options};
+pub use state::{State, View};
+pub use surroundings::{Latency, Queue, Surroundings};
+pub use terminal::background_fault;
+pub use theme::{ColorDepth, Look, ThemeName};
+pub use update::{Action, update};

@@ -1,0 +1,209 @@
+//! The one table of keys: what they do, the help line and the help screen are all built from it.
+
+use super::View;
+use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+
+/// What a key asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Command {
+    /// End the session.
+    Quit,
+    /// End the session as an interrupt does.
+    Interrupt,
+    /// Go to the background.
+    Suspend,
+    /// Show or hide the help screen.
+    Help,
+    /// Leave the help screen.
+    Back,
+    /// Show a view.
+    Show(View),
+    /// Show the next view.
+    NextView,
+    /// Show the view before.
+    PreviousView,
+    /// One line or entry up.
+    Up,
+    /// One line or entry down.
+    Down,
+    /// One page up.
+    PageUp,
+    /// One page down.
+    PageDown,
+    /// To the first.
+    First,
+    /// To the last.
+    Last,
+    /// Mark this moment in the recording.
+    Mark,
+    /// Try the link again now.
+    Retry,
+    /// Draw everything anew.
+    Redraw,
+}
+
+/// A row of the table.
+#[derive(Clone, Copy, Debug)]
+pub struct Binding {
+    /// Name in the configuration, kebab-case.
+    pub name: &'static str,
+    /// What it does.
+    pub command: Command,
+    /// Keys, the one to show in the help line first.
+    pub keys: &'static [Key],
+    /// One or two words for the help line; empty: only on the help screen.
+    pub short: &'static str,
+    /// A sentence for the help screen.
+    pub help: &'static str,
+}
+
+/// A key, with Control or without.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key {
+    /// Which.
+    pub code: KeyCode,
+    /// With Control.
+    pub control: bool,
+}
+
+const fn key(code: KeyCode) -> Key {
+    Key { code, control: false }
+}
+
+const fn letter(c: char) -> Key {
+    key(KeyCode::Char(c))
+}
+
+const fn control(c: char) -> Key {
+    Key {
+        code: KeyCode::Char(c),
+        control: true,
+    }
+}
+
+const fn row(
+    name: &'static str,
+    command: Command,
+    keys: &'static [Key],
+    short: &'static str,
+    help: &'static str,
+) -> Binding {
+    Binding {
+        name,
+        command,
+        keys,
+        short,
+        help,
+    }
+}
+
+use Command as C;
+
+/// Every key.
+#[rustfmt::skip]
+pub const BINDINGS: &[Binding] = &[
+    row("bands", C::Show(View::Bands), &[letter('1'), letter('b')], "", "Bands: all bands at once, worst first"),
+    row("findings", C::Show(View::Findings), &[letter('2'), letter('f')], "", "Findings: proof, causes, remedies"),
+    row("link", C::Show(View::Link), &[letter('3'), letter('l')], "", "Link: connection, unit, what was lost"),
+    row("next-view", C::NextView, &[key(KeyCode::Tab), key(KeyCode::Right)], "view", "Next view"),
+    row("previous-view", C::PreviousView, &[key(KeyCode::BackTab), key(KeyCode::Left)], "", "Previous view"),
+    row("up", C::Up, &[key(KeyCode::Up), letter('k')], "", "Up: previous finding, or scroll"),
+    row("down", C::Down, &[key(KeyCode::Down), letter('j')], "move", "Down: next finding, or scroll"),
+    row("page-up", C::PageUp, &[key(KeyCode::PageUp), letter('u')], "", "Scroll a page up"),
+    row("page-down", C::PageDown, &[key(KeyCode::PageDown), letter('d'), letter(' ')], "page", "Scroll a page down"),
+    row("first", C::First, &[key(KeyCode::Home), letter('g')], "", "To the first"),
+    row("last", C::Last, &[key(KeyCode::End), letter('G')], "", "To the last"),
+    row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment in the recording"),
+    row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
+    row("help", C::Help, &[letter('?'), key(KeyCode::F(1)), letter('h')], "help", "Show or hide this help"),
+    row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help"),
+    row("redraw", C::Redraw, &[control('l')], "", "Draw the screen anew"),
+    row("suspend", C::Suspend, &[control('z')], "", "Go to the background; come back with fg"),
+    row("interrupt", C::Interrupt, &[control('c')], "", "End at once"),
+    row("quit", C::Quit, &[letter('q')], "quit", "End and close the recording"),
+];
+
+/// What a key press asks for; `None` for keys without a meaning and for releases.
+pub fn command(event: &KeyEvent) -> Option<Command> {
+    if event.kind == KeyEventKind::Release {
+        return None;
+    }
+    let pressed = Key {
+        code: event.code,
+        control: event.modifiers.contains(KeyModifiers::CONTROL),
+    };
+    BINDINGS
+        .iter()
+        .find(|b| b.keys.contains(&pressed))
+        .map(|b| b.command)
+}
+
+impl Key {
+    /// Name on the screen.
+    pub fn label(self, ascii: bool) -> String {
+        let arrow = |unicode: &str, plain: &str| if ascii { plain } else { unicode }.to_owned();
+        match self.code {
+            KeyCode::Up => arrow("↑", "Up"),
+            KeyCode::Down => arrow("↓", "Down"),
+            KeyCode::Left => arrow("←", "Left"),
+            KeyCode::Right => arrow("→", "Right"),
+            KeyCode::BackTab => "Shift-Tab".to_owned(),
+            KeyCode::PageUp => "PgUp".to_owned(),
+            KeyCode::PageDown => "PgDn".to_owned(),
+            KeyCode::Char(' ') => "Space".to_owned(),
+            KeyCode::Char(c) if self.control => format!("Ctrl-{}", c.to_ascii_uppercase()),
+            code => code.to_string(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn press(code: KeyCode, modifiers: KeyModifiers) -> Option<Command> {
+        command(&KeyEvent::new(code, modifiers))
+    }
+
+    #[test]
+    fn no_key_means_two_things_and_no_name_is_given_twice() {
+        let keys: Vec<Key> = BINDINGS.iter().flat_map(|b| b.keys.iter().copied()).collect();
+        for (i, key) in keys.iter().enumerate() {
+            assert!(!keys[..i].contains(key), "{key:?}");
+        }
+        for (i, binding) in BINDINGS.iter().enumerate() {
+            assert!(
+                BINDINGS[..i].iter().all(|b| b.name != binding.name),
+                "{}",
+                binding.name
+            );
+            assert!(!binding.help.is_empty() && !binding.keys.is_empty());
+        }
+    }
+
+    #[test]
+    fn every_view_has_its_number() {
+        for (i, view) in View::ALL.iter().enumerate() {
+            let digit = char::from_digit(i as u32 + 1, 10).unwrap();
+            assert_eq!(
+                press(KeyCode::Char(digit), KeyModifiers::NONE),
+                Some(C::Show(*view))
+            );
+        }
+    }
+
+    #[test]
+    fn shift_does_not_hide_a_letter_and_control_is_not_a_letter() {
+        assert_eq!(press(KeyCode::Char('G'), KeyModifiers::SHIFT), Some(C::Last));
+        assert_eq!(press(KeyCode::Char('?'), KeyModifiers::SHIFT), Some(C::Help));
+        assert_eq!(press(KeyCode::Char('l'), KeyModifiers::CONTROL), Some(C::Redraw));
+        assert_eq!(press(KeyCode::Char('q'), KeyModifiers::CONTROL), None);
+    }
+
+    #[test]
+    fn a_released_key_asks_for_nothing() {
+        let mut event = KeyEvent::new(KeyCode::Char('q'), KeyModifiers::NONE);
+        event.kind = KeyEventKind::Release;
+        assert_eq!(command(&event), None);
+    }
+}

@@ -1,0 +1,241 @@
+//! The terminal and when to draw on it. The run loop stays with the composition root:
+//!
+//! ```ignore
+//! loop {
+//!     tokio::select! {
+//!         biased;                                     // input first: keys never wait for data
+//!         input = console.input() => match console.handle(input?, &fold, &about)? {
+//!             Some(Action::Quit) => break,
+//!             …
+//!         },
+//!         () = console.due() => console.draw(&fold, &about)?,
+//!         event = source.next() => { fold.apply(…); console.changed(); }
+//!     }
+//! }
+//! ```
+
+use super::keys::command;
+use super::terminal;
+use super::update::{Action, update};
+use super::{ColorDepth, Look, State, Surroundings, ThemeName, View, draw};
+use crate::fold::Fold;
+use crossterm::event::{Event, EventStream};
+use futures::StreamExt;
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use std::io::{self, Stdout, stdout};
+use std::time::Duration;
+use tokio::time::Instant;
+
+/// Redraws without news: ages go on counting.
+const IDLE: Duration = Duration::from_secs(1);
+/// Least time between data redraws while the terminal is not looked at.
+const UNFOCUSED: Duration = Duration::from_millis(500);
+
+/// What the command line says about the console.
+#[derive(Clone, Copy, Debug)]
+pub struct Options {
+    /// View to start with.
+    pub view: View,
+    /// Theme.
+    pub theme: ThemeName,
+    /// Colours of the terminal.
+    pub color: ColorDepth,
+    /// Plain ASCII signs.
+    pub ascii: bool,
+    /// Data redraws per second at most, at least 1. A key redraws at once.
+    pub fps: u16,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            view: View::default(),
+            theme: ThemeName::default(),
+            color: ColorDepth::default(),
+            ascii: false,
+            fps: 10,
+        }
+    }
+}
+
+/// The terminal refused.
+#[derive(Debug, thiserror::Error)]
+pub enum ConsoleError {
+    /// It cannot be used at all.
+    #[error("take the terminal: {0}\nUse --plain or --json where there is no terminal")]
+    Take(#[source] io::Error),
+    /// Keys cannot be read any more.
+    #[error("read keys: {0}\nThe recording is closed; start again in a working terminal")]
+    Input(#[source] io::Error),
+    /// Nothing can be drawn any more.
+    #[error("draw: {0}\nThe recording is closed; start again in a working terminal")]
+    Draw(#[source] io::Error),
+    /// The terminal hung up.
+    #[error("read keys: the terminal is gone\nThe recording is closed; start again in a working terminal")]
+    Gone,
+}
+
+/// Something that came from the terminal.
+#[derive(Clone, Debug)]
+pub struct Input(Event);
+
+/// The live console: owns the terminal from [`Console::open`] until it is dropped.
+pub struct Console {
+    state: State,
+    look: Look,
+    terminal: Terminal<CrosstermBackend<Stdout>>,
+    input: EventStream,
+    interval: Duration,
+    focused: bool,
+    /// Something has changed since the last drawing.
+    dirty: bool,
+    drawn: Option<Instant>,
+}
+
+impl Console {
+    /// Takes the terminal. Call it on the thread that will draw: the panic of that thread gives the terminal back.
+    ///
+    /// # Errors
+    /// [`ConsoleError::Take`] where there is no terminal.
+    pub fn open(options: Options) -> Result<Self, ConsoleError> {
+        terminal::give_back_on_panic();
+        let opened = terminal::take().and_then(|()| {
+            // The decision on colour has been made; crossterm would make its own.
+            crossterm::style::force_color_output(options.color != ColorDepth::None);
+            Terminal::new(CrosstermBackend::new(stdout()))
+        });
+        let terminal = match opened {
+            Ok(terminal) => terminal,
+            Err(error) => {
+                // What was half taken is given back; the first error is the one to report.
+                let _ = terminal::give_back();
+                return Err(ConsoleError::Take(error));
+            }
+        };
+        Ok(Self {
+            state: State::new(options.view),
+            look: Look::new(options.theme, options.color, options.ascii),
+            terminal,
+            input: EventStream::new(),
+            interval: Duration::from_secs(1) / u32::from(options.fps.max(1)),
+            focused: true,
+            dirty: true,
+            drawn: None,
+        })
+    }
+
+    /// The next input from the terminal. Nothing is lost if the future is dropped before it is ready.
+    ///
+    /// # Errors
+    /// [`ConsoleError::Input`] or [`ConsoleError::Gone`].
+    pub async fn input(&mut self) -> Result<Input, ConsoleError> {
+        match self.input.next().await {
+            Some(Ok(event)) => Ok(Input(event)),
+            Some(Err(error)) => Err(ConsoleError::Input(error)),
+            None => Err(ConsoleError::Gone),
+        }
+    }
+
+    /// Carries out an input and draws the result at once; returns what only the run loop can do. Going to the
+    /// background is done here.
+    ///
+    /// # Errors
+    /// [`ConsoleError::Draw`].
+    pub fn handle(
+        &mut self,
+        input: Input,
+        fold: &Fold,
+        about: &Surroundings,
+    ) -> Result<Option<Action>, ConsoleError> {
+        let asked = match input.0 {
+            Event::Key(key) => command(&key),
+            Event::FocusGained => {
+                self.focused = true;
+                return Ok(None);
+            }
+            Event::FocusLost => {
+                self.focused = false;
+                return Ok(None);
+            }
+            Event::Resize(..) => None,
+            _ => return Ok(None),
+        };
+        let action = asked.and_then(|command| update(&mut self.state, command, fold, about.now));
+        let action = match action {
+            Some(Action::Suspend) => {
+                terminal::suspend().map_err(ConsoleError::Take)?;
+                Some(Action::Redraw)
+            }
+            other => other,
+        };
+        if matches!(action, Some(Action::Quit | Action::Interrupt)) {
+            return Ok(action);
+        }
+        if action == Some(Action::Redraw) {
+            self.terminal.clear().map_err(ConsoleError::Draw)?;
+        }
+        self.draw(fold, about)?;
+        Ok(action.filter(|a| *a != Action::Redraw))
+    }
+
+    /// The data have changed: draw when [`Console::due`] says so.
+    pub fn changed(&mut self) {
+        self.dirty = true;
+    }
+
+    /// Ready when it is time to draw: after a change, but not more often than asked for, and once a second in any
+    /// case.
+    pub async fn due(&self) {
+        let Some(drawn) = self.drawn else { return };
+        tokio::time::sleep_until(drawn + self.pause()).await;
+    }
+
+    fn pause(&self) -> Duration {
+        match (self.dirty, self.focused) {
+            (true, true) => self.interval,
+            (true, false) => self.interval.max(UNFOCUSED),
+            (false, _) => IDLE,
+        }
+    }
+
+    /// Draws the screen.
+    ///
+    /// # Errors
+    /// [`ConsoleError::Draw`].
+    pub fn draw(&mut self, fold: &Fold, about: &Surroundings) -> Result<(), ConsoleError> {
+        let Self {
+            terminal,
+            state,
+            look,
+            ..
+        } = self;
+        let mut measure = state.measure;
+        terminal
+            .draw(|frame| {
+                let area = frame.area();
+                measure = draw(fold, about, state, look, area, frame.buffer_mut());
+            })
+            .map_err(ConsoleError::Draw)?;
+        self.state.measure = measure;
+        self.state.scroll = self.state.scroll.min(measure.furthest);
+        self.dirty = false;
+        self.drawn = Some(Instant::now());
+        Ok(())
+    }
+
+    /// Gives the terminal back and says whether that worked; dropping does the same silently.
+    ///
+    /// # Errors
+    /// [`ConsoleError::Draw`].
+    pub fn close(self) -> Result<(), ConsoleError> {
+        terminal::give_back().map_err(ConsoleError::Draw)
+    }
+}
+
+impl Drop for Console {
+    fn drop(&mut self) {
+        // Nobody is left to tell.
+        let _ = terminal::give_back();
+    }
+}

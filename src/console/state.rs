@@ -1,0 +1,72 @@
+//! State of the screen: which view, what is selected, how far it is scrolled.
+
+use super::entries::EntryKey;
+use crate::event::SessionTime;
+
+/// A view.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum View {
+    /// All bands at once, worst first.
+    #[default]
+    Bands,
+    /// What is wrong, with proof and remedies.
+    Findings,
+    /// The link, the recording and the loss accounts.
+    Link,
+}
+
+impl View {
+    /// Every view, in the order of its key.
+    pub const ALL: &[View] = &[View::Bands, View::Findings, View::Link];
+
+    /// Title on the screen.
+    pub const fn title(self) -> &'static str {
+        match self {
+            View::Bands => "Bands",
+            View::Findings => "Findings",
+            View::Link => "Link",
+        }
+    }
+
+    /// The view `steps` further on, round and round.
+    pub fn step(self, steps: usize) -> View {
+        let here = Self::ALL.iter().position(|v| *v == self).unwrap_or(0);
+        Self::ALL[(here + steps) % Self::ALL.len()]
+    }
+}
+
+/// How much of a view there is to scroll; drawing measures it, scrolling keeps within it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Measure {
+    /// Furthest useful scroll offset, in lines.
+    pub furthest: u16,
+    /// Lines that a page moves.
+    pub page: u16,
+}
+
+/// State of the screen.
+#[derive(Clone, Debug, Default)]
+pub struct State {
+    /// The view shown.
+    pub view: View,
+    /// The help screen is open instead of the view.
+    pub help: bool,
+    /// Lines that the view is scrolled by.
+    pub scroll: u16,
+    /// What is selected in Findings; `None`: the first.
+    pub selected: Option<EntryKey>,
+    /// A short answer to a key, and when it was given.
+    pub notice: Option<(SessionTime, String)>,
+    /// Extent of the view as last drawn.
+    pub measure: Measure,
+}
+
+impl State {
+    /// The screen at its start, with this view.
+    pub fn new(view: View) -> Self {
+        Self {
+            view,
+            ..Self::default()
+        }
+    }
+}

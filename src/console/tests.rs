@@ -1,0 +1,5 @@
+//! The screens themselves.
+
+mod screens;
+mod sizes;
+pub(super) mod support;

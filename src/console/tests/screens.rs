@@ -1,0 +1,133 @@
+//! Snapshots of the screens, styles included.
+
+use super::support::{Session, band, drawn, dump, screen, sixteen, status};
+use crate::console::{ColorDepth, Look, State, ThemeName, View};
+use crate::event::LinkState;
+use booster_profile::{Direction, EventCode, Fields, OperatingState, UnitEvent};
+
+macro_rules! snapshot {
+    ($name:literal, $screen:expr) => {
+        insta::with_settings!({ snapshot_path => "../snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
+            insta::assert_snapshot!($name, $screen);
+        });
+    };
+}
+
+const SMALL: (u16, u16) = (80, 24);
+const MIDDLE: (u16, u16) = (120, 40);
+const LARGE: (u16, u16) = (200, 60);
+
+fn mono() -> Look {
+    Look::new(ThemeName::Dark, ColorDepth::None, true)
+}
+
+/// Troubled, with a past finding, lost readings, events and something malformed.
+fn eventful() -> Session {
+    let mut s = Session::troubled();
+    s.lose(7);
+    s.unit_event(UnitEvent {
+        sequence: 12,
+        boot_id: 1,
+        time_ms: 17_000,
+        code: EventCode::LatchedOff,
+        band: Some(3),
+        direction: Direction::Uplink,
+        value: Some(5),
+    });
+    s.value(
+        booster_profile::Characteristic::UnitStatus,
+        crate::event::Origin::Pushed,
+        &[1, 2, 3],
+    );
+    s.readings(15_000, |position, t| {
+        if position == 2 {
+            t.extra.fields = Fields::GAIN_SET;
+            t.extra.dl_isolation = None;
+            t.extra.ul_isolation = None;
+        }
+    });
+    s
+}
+
+#[test]
+fn bands() {
+    let s = Session::troubled();
+    snapshot!("bands-80x24", screen(&s, View::Bands, &sixteen(), SMALL));
+    snapshot!("bands-120x40", screen(&s, View::Bands, &sixteen(), MIDDLE));
+    snapshot!("bands-200x60", screen(&s, View::Bands, &sixteen(), LARGE));
+}
+
+#[test]
+fn bands_without_colour_in_ascii() {
+    let text = screen(&Session::troubled(), View::Bands, &mono(), SMALL);
+    assert!(text.is_ascii());
+    snapshot!("bands-mono-ascii-80x24", text);
+}
+
+#[test]
+fn bands_when_all_is_well() {
+    let mut s = Session::live(&[band(0, 2, 20_000), band(1, 12, 10_000)]);
+    s.readings(6_000, |_, _| {});
+    snapshot!("bands-healthy-80x24", screen(&s, View::Bands, &sixteen(), SMALL));
+}
+
+#[test]
+fn bands_whose_values_are_old() {
+    let mut s = Session::troubled();
+    s.pass(1_500);
+    s.deadline();
+    s.link(LinkState::Stalled, None);
+    s.pass(20_000);
+    snapshot!("bands-stale-80x24", screen(&s, View::Bands, &sixteen(), SMALL));
+}
+
+#[test]
+fn bands_while_hands_are_on_the_antenna() {
+    let mut s = Session::live(&[band(0, 2, 20_000)]);
+    s.readings(1_000, |_, _| {});
+    let mut unit = status();
+    unit.state = OperatingState::AimSafe;
+    unit.aim_safe_left_s = Some(540);
+    s.value(
+        booster_profile::Characteristic::UnitStatus,
+        crate::event::Origin::Pushed,
+        &unit.encode(244),
+    );
+    let text = screen(&s, View::Bands, &sixteen(), SMALL);
+    assert!(text.contains("uplink off, gain held down, 540 s left"), "{text}");
+}
+
+#[test]
+fn waiting_for_a_person() {
+    let mut s = Session::scanning();
+    s.link(LinkState::AdapterOff, None);
+    s.pass(65_000);
+    snapshot!("waiting-80x24", screen(&s, View::Bands, &sixteen(), SMALL));
+}
+
+#[test]
+fn findings() {
+    let s = eventful();
+    snapshot!("findings-80x24", screen(&s, View::Findings, &sixteen(), SMALL));
+    snapshot!("findings-120x40", screen(&s, View::Findings, &sixteen(), MIDDLE));
+    let text = screen(&s, View::Findings, &mono(), SMALL);
+    assert!(text.is_ascii());
+    snapshot!("findings-mono-ascii-80x24", text);
+}
+
+#[test]
+fn link() {
+    let s = eventful();
+    snapshot!("link-80x24", screen(&s, View::Link, &sixteen(), SMALL));
+    snapshot!("link-120x40", screen(&s, View::Link, &sixteen(), MIDDLE));
+}
+
+#[test]
+fn help() {
+    let state = State {
+        help: true,
+        ..State::default()
+    };
+    let buffer = drawn(&Session::scanning(), &state, &sixteen(), SMALL);
+    snapshot!("help-80x24", dump(&buffer));
+}

@@ -1,0 +1,8 @@
+//! One file per view.
+
+pub(super) mod bands;
+pub(super) mod findings;
+pub(super) mod help;
+pub(super) mod link;
+mod waiting;
+mod worst;

@@ -1,0 +1,87 @@
+//! The worst open finding: what it is, what to do first, what that brings and costs.
+
+use crate::analysis::Finding;
+use crate::console::condition::{Data, Level, data};
+use crate::console::draw::Scene;
+use crate::console::widgets::text::{labelled, left};
+use crate::console::words;
+use ratatui::text::{Line, Span};
+
+/// Column that the text beside a label starts in.
+const INDENT: usize = 11;
+
+pub(super) fn lines(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
+    match scene.fold.findings().first() {
+        Some(finding) => worst(scene, finding, columns),
+        None => vec![rule(scene, Vec::new(), columns), nothing_open(scene)],
+    }
+}
+
+/// A line across the screen with something said in it.
+fn rule(scene: &Scene<'_>, said: Vec<Span<'static>>, columns: usize) -> Line<'static> {
+    let g = &scene.look.glyphs;
+    let mut spans = vec![Span::styled(g.rule.repeat(2), scene.look.dim)];
+    spans.extend(said);
+    let used: usize = spans.iter().map(Span::width).sum();
+    spans.push(Span::styled(
+        g.rule.repeat(columns.saturating_sub(used)),
+        scene.look.dim,
+    ));
+    Line::from(spans)
+}
+
+fn nothing_open(scene: &Scene<'_>) -> Line<'static> {
+    let look = scene.look;
+    let not_judged = scene.fold.analyser().not_judged().len();
+    let mut spans = vec![match data(scene.fold, scene.about.now) {
+        Data::Good => Span::styled(format!(" {} Nothing to put right.", look.glyphs.good), look.good),
+        _ => Span::raw(" No finding is open."),
+    }];
+    if not_judged > 0 {
+        spans.push(Span::styled(
+            format!(" {not_judged} checks not judged: see Findings."),
+            look.dim,
+        ));
+    }
+    Line::from(spans)
+}
+
+fn worst(scene: &Scene<'_>, finding: &Finding, columns: usize) -> Vec<Line<'static>> {
+    let look = scene.look;
+    let level = Level::from(finding.severity);
+    let identity = scene.fold.telemetry().identity();
+    let others = scene.fold.findings().len() - 1;
+    let head = format!(" {} {} ", level.glyph(look), words::heading(finding));
+    let mut about = format!(
+        " {} {} for {} ",
+        words::subject(finding.subject, identity),
+        look.glyphs.dot,
+        words::span(scene.about.now - finding.raised)
+    );
+    if others > 0 {
+        about.push_str(&format!("{} {others} more ", look.glyphs.dot));
+    }
+    let mut lines = vec![rule(
+        scene,
+        vec![
+            Span::raw(" Worst now "),
+            Span::styled(head, level.style(look)),
+            Span::raw(about),
+        ],
+        columns,
+    )];
+    lines.extend(labelled(Span::raw(" "), 1, &finding.meaning, look.text, columns));
+    let Some(remedy) = finding.remedies.first() else {
+        return lines;
+    };
+    let label = Span::styled(" Do first", look.strong);
+    lines.extend(labelled(label, INDENT, &remedy.action, look.strong, columns));
+    let effect = words::effect(remedy.dl_effect_db, remedy.ul_effect_db).map(|e| format!("brings {e}"));
+    let cost = remedy.cost.as_ref().map(|c| format!("costs {c}"));
+    let both: Vec<String> = [effect, cost].into_iter().flatten().collect();
+    if !both.is_empty() {
+        let label = Span::raw(left("", INDENT));
+        lines.extend(labelled(label, INDENT, &both.join("; "), look.text, columns));
+    }
+    lines
+}

@@ -1,0 +1,5 @@
+//! Pieces that several views draw with.
+
+pub(super) mod level_bar;
+pub(super) mod page;
+pub(super) mod text;

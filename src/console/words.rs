@@ -1,0 +1,231 @@
+//! Values and names in the words of the screen.
+
+use super::glyphs::Glyphs;
+use crate::analysis::{Code, Evidence, EvidenceValue, Finding, Subject};
+use crate::telemetry::Identity;
+use booster_profile::{
+    Characteristic, Direction, DirectionState, EventCode, Reasons, TenthDb, TenthDbm, UnitEvent,
+};
+use std::time::Duration;
+
+/// Name of a finding: its code as words.
+pub(super) fn title(code: Code) -> String {
+    code.name().replace('-', " ")
+}
+
+/// What a finding is about: `B12 uplink`, `B12`, `unit`.
+pub(super) fn subject(subject: Subject, identity: &Identity) -> String {
+    let place = subject.band.map_or("unit", |b| identity.name(b));
+    match subject.path {
+        Some(path) => format!("{place} {}", path.word()),
+        None => place.to_owned(),
+    }
+}
+
+/// Severity and title: `critical: oscillation`.
+pub(super) fn heading(finding: &Finding) -> String {
+    format!("{}: {}", finding.severity.name(), title(finding.code))
+}
+
+/// A span of time in one or two units.
+pub(super) fn span(d: Duration) -> String {
+    let s = d.as_secs();
+    match s {
+        0..60 => format!("{s} s"),
+        60..3_600 => format!("{} min {:02} s", s / 60, s % 60),
+        _ => format!("{} h {:02} min", s / 3_600, s / 60 % 60),
+    }
+}
+
+/// A size of a file.
+pub(super) fn bytes(n: u64) -> String {
+    match n {
+        0..1_000 => format!("{n} B"),
+        1_000..1_000_000 => format!("{:.1} kB", n as f64 / 1e3),
+        1_000_000..1_000_000_000 => format!("{:.1} MB", n as f64 / 1e6),
+        _ => format!("{:.2} GB", n as f64 / 1e9),
+    }
+}
+
+/// A time of the program itself, in µs or ms.
+pub(super) fn micros(us: u64) -> String {
+    if us < 10_000 {
+        format!("{us} µs")
+    } else {
+        format!("{:.1} ms", us as f64 / 1e3)
+    }
+}
+
+/// A number, or a dash where it is not known.
+pub(super) fn number(value: Option<f64>, glyphs: &Glyphs) -> String {
+    value.map_or_else(|| glyphs.dash.to_owned(), |v| format!("{v:.1}"))
+}
+
+/// As [`number`], for a level.
+pub(super) fn dbm(value: Option<TenthDbm>, glyphs: &Glyphs) -> String {
+    number(value.map(TenthDbm::dbm), glyphs)
+}
+
+/// As [`number`], for a ratio.
+pub(super) fn db(value: Option<TenthDb>, glyphs: &Glyphs) -> String {
+    number(value.map(TenthDb::db), glyphs)
+}
+
+/// What one direction does, and why if it is held back.
+pub(super) fn direction(state: DirectionState, reasons: Reasons) -> String {
+    let what = match state {
+        DirectionState::Guard => "guard acting",
+        DirectionState::LatchedOff => "latched off",
+        state => state.name(),
+    };
+    if reasons.is_empty() {
+        return what.to_owned();
+    }
+    let why: Vec<&str> = reasons.names().collect();
+    format!("{what} by {}", why.join(", "))
+}
+
+/// A piece of evidence: its name in words, its value with the unit that the name ends with.
+pub(super) fn evidence(e: &Evidence) -> (String, String) {
+    const UNITS: &[(&str, &str)] = &[
+        ("_dbm", " dBm"),
+        ("_db", " dB"),
+        ("_mhz", " MHz"),
+        ("_deg", "°"),
+        ("_s", " s"),
+    ];
+    let split = UNITS
+        .iter()
+        .find_map(|(suffix, unit)| Some((e.name.strip_suffix(suffix)?, *unit)));
+    let (name, unit) = split.unwrap_or((e.name, ""));
+    let value = match &e.value {
+        EvidenceValue::Number(v) if e.name.ends_with("_share") => format!("{:.0} %", v * 100.0),
+        EvidenceValue::Number(v) if unit.is_empty() && v.fract() == 0.0 => format!("{v:.0}"),
+        EvidenceValue::Number(v) => format!("{v:.1}{unit}"),
+        EvidenceValue::Text(text) => text.clone(),
+    };
+    (name.trim_end_matches("_share").replace('_', " "), value)
+}
+
+/// Predicted effect of a remedy, in both directions; `None` if nothing is predicted.
+pub(super) fn effect(dl: Option<f64>, ul: Option<f64>) -> Option<String> {
+    let one = |name: &str, v: f64| format!("{name} {v:+.0} dB");
+    match (dl, ul) {
+        (None, None) => None,
+        (Some(d), None) => Some(format!("{}, UL not predicted", one("DL", d))),
+        (None, Some(u)) => Some(format!("DL not predicted, {}", one("UL", u))),
+        (Some(d), Some(u)) => Some(format!("{}, {}", one("DL", d), one("UL", u))),
+    }
+}
+
+/// A unit event in words.
+pub(super) fn unit_event(event: &UnitEvent, identity: &Identity) -> String {
+    let what = match event.code {
+        EventCode::Unknown(code) => format!("event {code} (not known to this version)"),
+        code => code.name().replace('-', " "),
+    };
+    let place = match event.band.map(|index| identity.position(index)) {
+        Some(Some(position)) => format!("{} ", identity.name(position)),
+        Some(None) => "band ? ".to_owned(),
+        None => String::new(),
+    };
+    let way = match event.direction {
+        Direction::Downlink => "DL ",
+        Direction::Uplink => "UL ",
+        Direction::Both | Direction::Unknown(_) => "",
+    };
+    let value = event.value.and_then(|v| event_value(event.code, v));
+    format!(
+        "{place}{way}{what}{}",
+        value.map_or_else(String::new, |v| format!(", {v}"))
+    )
+}
+
+/// A characteristic in words: its name in the profile document is the one it has here, in capitals and together.
+pub(super) fn characteristic(c: Characteristic) -> String {
+    let mut words = String::new();
+    for letter in format!("{c:?}").chars() {
+        if letter.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(letter.to_lowercase());
+    }
+    words
+}
+
+/// The value of an event; its meaning depends on the code.
+fn event_value(code: EventCode, value: i16) -> Option<String> {
+    use EventCode as E;
+    let tenths = f64::from(value) / 10.0;
+    Some(match code {
+        E::OscillationDetected | E::OscillationCleared => format!("gain {tenths:.1} dB"),
+        E::GuardActed => format!("restart {value}"),
+        E::LatchedOff => format!("after {value} restarts"),
+        E::OverloadStart | E::OverloadEnd => format!("input {tenths:.1} dBm"),
+        E::HeatStart | E::HeatEnd => format!("{tenths:.1} °C"),
+        E::SupplyLow | E::SupplyRestored => format!("{tenths:.1} V"),
+        E::AimSafeOn => format!("for {value} s"),
+        E::IsolationTested => format!("isolation {tenths:.1} dB"),
+        _ => return None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn evidence_reads_as_words_with_its_unit() {
+        let read = |e: Evidence| {
+            let (name, value) = evidence(&e);
+            format!("{name} {value}")
+        };
+        assert_eq!(
+            read(Evidence::number("loop_margin_db", 12.34)),
+            "loop margin 12.3 dB"
+        );
+        assert_eq!(
+            read(Evidence::number("dl_input_dbm", -38.0)),
+            "dl input -38.0 dBm"
+        );
+        assert_eq!(read(Evidence::number("missing_share", 0.2)), "missing 20 %");
+        assert_eq!(read(Evidence::number("restarts", 3.0)), "restarts 3");
+        assert_eq!(
+            read(Evidence::text("operating_state", "off")),
+            "operating state off"
+        );
+    }
+
+    #[test]
+    fn a_direction_says_why_it_is_held_back() {
+        let reasons = Reasons::INPUT.with(Reasons::RULE);
+        assert_eq!(
+            direction(DirectionState::Limited, reasons),
+            "limited by input, rule"
+        );
+        assert_eq!(
+            direction(DirectionState::LatchedOff, Reasons::default()),
+            "latched off"
+        );
+    }
+
+    #[test]
+    fn an_effect_that_is_not_predicted_is_said_to_be_so() {
+        assert_eq!(effect(Some(4.0), None).unwrap(), "DL +4 dB, UL not predicted");
+        assert_eq!(effect(None, None), None);
+    }
+
+    #[test]
+    fn a_characteristic_reads_as_words() {
+        assert_eq!(characteristic(Characteristic::BandTelemetry), "band telemetry");
+    }
+
+    #[test]
+    fn spans_take_the_units_they_need() {
+        let s = |s| span(Duration::from_secs(s));
+        assert_eq!(
+            [s(0), s(59), s(61), s(3_661)],
+            ["0 s", "59 s", "1 min 01 s", "1 h 01 min"]
+        );
+    }
+}
