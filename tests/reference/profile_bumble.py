@@ -6,32 +6,19 @@ the document means them. Prints one line a check; the exit code is 1 when one fa
 """
 
 import asyncio
-import json
 import struct
 import sys
 
-from bumble import att, gatt
+from bumble import att
 from bumble.core import UUID
-from bumble.device import Peer
 from bumble.pairing import PairingConfig, PairingDelegate
 from bumble.testing.test_utils import TwoDevices
 
 import profile_codec as codec
+from profile_booster import CCCD_IMPROPERLY_CONFIGURED, PROCEDURE_ALREADY_IN_PROGRESS, SERVICES, Booster
+from profile_console import SUBSCRIBE_ORDER, Console, properties_of
+from profile_vectors import vector, vector_file
 
-SERVICES = {"booster": codec.PROFILE["service"]["uuid"], "device-information": "180A"}
-# Document, section 10.2.
-SUBSCRIBE_ORDER = (
-    "unit-status",
-    "unit-event",
-    "stored-record",
-    "record-access",
-    "report-control",
-    "unit-control",
-    "cell-report",
-    "band-telemetry",
-)
-CCCD_IMPROPERLY_CONFIGURED = 0xFD
-PROCEDURE_ALREADY_IN_PROGRESS = 0xFE
 failures = []
 
 
@@ -44,15 +31,6 @@ def check(what, got, expected):
 
 
 # --- Test vectors --------------------------------------------------------------------------------------------------------
-
-
-def vector_file(kind):
-    return json.loads((codec.SPEC / "vectors" / f"{kind.replace(' ', '-')}.json").read_text(encoding="utf-8"))
-
-
-def vector(kind, name):
-    (row,) = [row for row in vector_file(kind)["valid"] if row["name"] == name]
-    return bytes.fromhex(row["hex"])
 
 
 def check_vectors():
@@ -87,240 +65,6 @@ def matches(got, expected):
         return {k: v for k, v in reading.items() if k not in ("more", "continuation", "part", "parts")}
 
     return [plain(r) for r in got] == [plain(r) for r in expected]
-
-
-# --- Booster ---------------------------------------------------------------------------------------------------------------
-
-
-class Booster:
-    """GATT server of a unit; the test tells it what to report."""
-
-    def __init__(self, device):
-        self.device = device
-        self.events = []
-        self.history = []
-        self.interval = 500
-        self.enabled = set()
-        self.unconfirmed = set()
-        self.report = None
-        self.tasks = set()
-        self.characteristics = {}
-        for service, uuid in SERVICES.items():
-            members = [c for c in codec.PROFILE["characteristic"] if c["service"] == service]
-            device.gatt_server.add_service(gatt.Service(uuid, [self.characteristic(c) for c in members]))
-
-    def characteristic(self, table):
-        name = table["short_name"]
-        properties = gatt.Characteristic.Properties(0)
-        permissions = gatt.Characteristic.Permissions(0)
-        value = b""
-        if "read" in table["properties"]:
-            properties |= gatt.Characteristic.Properties.READ
-            permissions |= gatt.Characteristic.Permissions.READABLE
-            value = self.readable(name)
-        if "write" in table["properties"]:
-            properties |= gatt.Characteristic.Properties.WRITE
-            permissions |= gatt.Characteristic.Permissions.WRITEABLE
-            value = gatt.CharacteristicValue(write=lambda c, v, name=name: self.written(name, c, bytes(v)))
-        if table["permission"] == "authenticated":
-            permissions |= gatt.Characteristic.Permissions.WRITE_REQUIRES_ENCRYPTION
-            permissions |= gatt.Characteristic.Permissions.WRITE_REQUIRES_AUTHENTICATION
-        if "notify" in table["properties"]:
-            properties |= gatt.Characteristic.Properties.NOTIFY
-        if "indicate" in table["properties"]:
-            properties |= gatt.Characteristic.Properties.INDICATE
-        made = gatt.Characteristic(table["uuid"], properties, permissions, value)
-        made.on(made.EVENT_SUBSCRIPTION, lambda c, n, i, name=name: self.subscribed(name, c, n or i))
-        self.characteristics[name] = made
-        return made
-
-    def readable(self, name):
-        if name == "booster-feature":
-            return vector(name, "two bands, reports twice a second")
-        if name == "band-table":
-            return vector(name, "sixteen bands, largest table")
-        return name.encode()
-
-    def later(self, work):
-        task = asyncio.ensure_future(work)
-        self.tasks.add(task)
-        task.add_done_callback(self.tasks.discard)
-        return task
-
-    def subscribed(self, name, connection, on):
-        (self.enabled.add if on else self.enabled.discard)(name)
-        if name == "unit-status" and on:
-            self.later(self.notify(connection, name, vector(name, "healthy at 12 V and 41.25 degrees")))
-
-    async def notify(self, connection, name, value):
-        await self.device.gatt_server.notify_subscriber(connection, self.characteristics[name], value)
-
-    async def indicate(self, connection, name, value):
-        self.unconfirmed.add(name)
-        try:
-            await self.device.gatt_server.indicate_subscriber(connection, self.characteristics[name], value)
-        finally:
-            self.unconfirmed.discard(name)
-
-    async def tell(self, connection, reading):
-        for part in codec.split_telemetry(reading, connection.att_mtu - 3):
-            await self.notify(connection, "band-telemetry", part)
-
-    async def happen(self, connection, event):
-        self.events.append(event)
-        await self.indicate(connection, "unit-event", codec.pack("unit-event", event))
-
-    def written(self, name, connection, value):
-        if name not in self.enabled:
-            raise att.ATT_Error(CCCD_IMPROPERLY_CONFIGURED)
-        if name in self.unconfirmed:
-            raise att.ATT_Error(PROCEDURE_ALREADY_IN_PROGRESS)
-        if name == "record-access":
-            self.record_access(connection, value)
-        else:
-            response = self.controlled(name, value)
-            self.later(self.indicate(connection, name, codec.encode_control_response(response)))
-
-    def controlled(self, name, value):
-        try:
-            request = codec.decode_control_request(name, value)
-        except codec.Malformed as refusal:
-            return self.response(refusal.reason["op"], refusal.reason["result"])
-        op = value[0]
-        feature = codec.requests(name)[op].get("feature")
-        if feature and feature not in codec.decode_feature(self.readable("booster-feature"))["features"]:
-            return self.response(op, "op-code-not-supported")
-        if request["op"] == "interval":
-            if not 100 <= request["interval"] <= 5000:
-                return self.response(op, "invalid-parameter")
-            self.interval = request["interval"]
-            return self.response(op, "success", self.interval)
-        if request["op"] == "fast":
-            return self.response(op, "success", 100 if request["on"] else self.interval)
-        if request["op"] == "aim-safe-on":
-            return self.response(op, "success", request["restore"])
-        return self.response(op, "presence-needed")
-
-    @staticmethod
-    def response(op, result, value=None):
-        return {"response": 0x80, "op": op, "result": result, "value": value}
-
-    def record_access(self, connection, value):
-        try:
-            request = codec.decode_record_request(value)
-        except codec.Malformed as refusal:
-            op, code = refusal.reason["op"], refusal.reason["result"]
-            self.later(self.outcome(connection, op, code))
-            return
-        if request["op"] == "abort":
-            running, self.report = self.report, None
-            if running:
-                running.cancel()
-            self.later(self.outcome(connection, 3, "success" if running else "abort-unsuccessful"))
-            return
-        if self.report:
-            raise att.ATT_Error(PROCEDURE_ALREADY_IN_PROGRESS)
-        if request["op"] == "report" and "stored-record" not in self.enabled:
-            raise att.ATT_Error(CCCD_IMPROPERLY_CONFIGURED)
-        chosen = self.select(request)
-        if request["op"] == "count":
-            number = {"op": 5, "operator": 0, "number": min(len(chosen), 65535)}
-            self.later(self.indicate(connection, "record-access", codec.encode_record_response(number)))
-        else:
-            self.report = self.later(self.send(connection, chosen))
-
-    def select(self, request):
-        if request["filter"] == "events":
-            log = [{"kind": 1, **event} for event in self.events]
-        else:
-            log = self.history
-        low, high = request.get("minimum", 0), request.get("maximum", 0xFFFF_FFFF)
-        chosen = [record for record in log if low <= record["sequence"] <= high]
-        return {"first": chosen[:1], "last": chosen[-1:]}.get(request["operator"], chosen)
-
-    async def send(self, connection, records):
-        for record in records:
-            await self.notify(connection, "stored-record", codec.encode_stored(record))
-            await asyncio.sleep(0)
-        self.report = None
-        await self.outcome(connection, 1, "success" if records else "no-records")
-
-    async def outcome(self, connection, op, code):
-        fields = {"op": 6, "operator": 0, "request": op, "response": code}
-        await self.indicate(connection, "record-access", codec.encode_record_response(fields))
-
-
-# --- Console ---------------------------------------------------------------------------------------------------------------
-
-
-class Console:
-    """GATT client; keeps every value that arrives, decoded."""
-
-    def __init__(self, connection):
-        self.peer = Peer(connection)
-        self.remote = {}
-        self.arrived = {name: asyncio.Queue() for name in SUBSCRIBE_ORDER}
-        self.stored = []
-        self.assembler = codec.Assembler()
-        self.notifications = 0
-
-    async def discover(self):
-        await self.peer.discover_services()
-        for service, uuid in SERVICES.items():
-            (found,) = self.peer.get_services_by_uuid(UUID(uuid))
-            await found.discover_characteristics()
-            for table in codec.PROFILE["characteristic"]:
-                if table["service"] == service:
-                    self.remote[table["short_name"]] = [c for c in found.characteristics if c.uuid == UUID(table["uuid"])]
-            yield service, [str(c.uuid).lower() for c in found.characteristics]
-
-    async def read(self, name):
-        return bytes(await self.remote[name][0].read_value())
-
-    async def subscribe(self, name):
-        await self.remote[name][0].subscribe(lambda value, name=name: self.on_value(name, bytes(value)))
-
-    def on_value(self, name, value):
-        if name == "band-telemetry":
-            self.notifications += 1
-            reading = self.assembler.add(value)
-            if reading is None:
-                return
-            self.arrived[name].put_nowait(reading)
-        elif name == "stored-record":
-            self.stored.append(codec.decode_stored(value))
-        elif name == "record-access":
-            self.arrived[name].put_nowait(codec.decode_record_response(value))
-        elif name in ("report-control", "unit-control"):
-            self.arrived[name].put_nowait(codec.decode_control_response(name, value))
-        else:
-            self.arrived[name].put_nowait(codec.DECODERS[name](value))
-
-    async def next(self, name):
-        return await asyncio.wait_for(self.arrived[name].get(), 5)
-
-    async def write(self, name, value):
-        """None, or the ATT error."""
-        try:
-            await self.remote[name][0].write_value(value, with_response=True)
-        except att.ATT_Error as error:
-            return error.error_code
-        return None
-
-    async def ask_records(self, **request):
-        self.stored.clear()
-        error = await self.write("record-access", codec.encode_record_request(request))
-        return error or await self.next("record-access")
-
-    async def control(self, name, **request):
-        error = await self.write(name, codec.encode_control_request(name, request))
-        return error or await self.next(name)
-
-
-def properties_of(characteristic):
-    known = {"read": 0x02, "write": 0x08, "notify": 0x10, "indicate": 0x20}
-    names = [name for name, bit in known.items() if characteristic.properties & bit]
-    return names if characteristic.properties == sum(known[n] for n in names) else characteristic.properties
 
 
 # --- What both do together ---------------------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 //! Worked values of the standards: rows of `data/checks.csv` that concern the profile.
 
-use crate::document::table;
+use crate::markdown::table;
 use crate::{hex, read};
 use booster_profile::record_access::{Log, Request, Response, ResponseCode, Select};
 use booster_profile::{AttributeBytes, UnitStatus};

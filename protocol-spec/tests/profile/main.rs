@@ -11,6 +11,7 @@ mod checks;
 mod codec;
 mod document;
 mod fields;
+mod markdown;
 mod roundtrip;
 mod schema;
 mod sizes;

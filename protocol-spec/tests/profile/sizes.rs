@@ -1,6 +1,6 @@
 //! Lengths: the largest value of every layout, and the byte budgets of the document.
 
-use crate::document::table;
+use crate::markdown::table;
 use crate::{hex, read, unhex};
 use booster_profile::advertising::{Attention, MAX_NAME_LEN, SERVICE_DATA_LEN, ServiceData};
 use booster_profile::control::{ControlResponse, ControlResult, MAX_CONTROL_LEN, ReportRequest, UnitRequest};
