@@ -37,6 +37,7 @@ fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
         Command::Watch(options) => watch::run(options),
         Command::Replay(options) => replay::run(&options),
+        Command::Calc(options) => calc::run(&options),
         Command::Simulate(options) => simulate::run(options),
         Command::Scan(options) => scan::run(&options),
         Command::Doctor(options) => doctor::run(&options),

@@ -27,6 +27,8 @@ pub(super) enum Command {
     Watch(WatchOptions),
     /// Analyse recordings as fast as possible.
     Replay(ReplayOptions),
+    /// Pocket calculators; alone it lists them, those for roof and ladder first.
+    Calc(CalcOptions),
     /// A simulated unit: record a session, or serve one over Bluetooth.
     Simulate(SimulateOptions),
     /// List boosters in range with the health they advertise.
@@ -91,6 +93,19 @@ pub(super) struct ReplayOptions {
     /// Limits to compare with (TOML), instead of those in the recording.
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CalcOptions {
+    /// Which calculator, such as loop or coax.
+    #[arg(value_name = "NAME")]
+    pub(super) name: Option<String>,
+    /// Its inputs, such as margin_db=10.
+    #[arg(value_name = "KEY=VALUE")]
+    pub(super) arguments: Vec<String>,
+    /// Print one JSON object.
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Args, Debug)]

@@ -215,7 +215,7 @@ impl<'a> Args<'a> {
                 {
                     format!("the unit is in the key's name: {key}={digits}")
                 } else {
-                    format!("write it as in {key}=850, {key}=-60.5 or {key}=1e6")
+                    format!("for example: {}", self.calculator.example)
                 };
                 Err(self.usage(&format!("{key}={text:?} is not a number; {hint}")))
             }

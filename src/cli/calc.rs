@@ -16,8 +16,13 @@ mod outcome;
 mod propagation;
 mod suggest;
 
+use std::io::Write;
+
 use serde::Serialize;
 use thiserror::Error;
+
+use super::args::CalcOptions;
+use super::exit::Failure;
 
 pub use args::{Args, Input};
 pub use outcome::{Field, Outcome, Value};
@@ -32,17 +37,6 @@ pub enum CalcError {
     /// Numbers outside the range in which the formula means anything.
     #[error("{0}")]
     Refused(String),
-}
-
-impl CalcError {
-    /// Exit code of the program: 2 for wrong usage, 1 for a calculation that cannot be done.
-    #[must_use]
-    pub fn exit_code(&self) -> u8 {
-        match self {
-            Self::Usage(_) => 2,
-            Self::Refused(_) => 1,
-        }
-    }
 }
 
 impl From<radio::RangeError> for CalcError {
@@ -135,8 +129,8 @@ pub fn evaluate(name: &str, pairs: &[(&str, &str)]) -> Result<Outcome, CalcError
 /// for people.
 ///
 /// # Errors
-/// As [`evaluate`]; the error's [`CalcError::exit_code`] is the program's.
-pub fn run(name: Option<&str>, arguments: &[String], json: bool) -> Result<String, CalcError> {
+/// As [`evaluate`].
+pub fn answer(name: Option<&str>, arguments: &[String], json: bool) -> Result<String, CalcError> {
     let Some(name) = name else {
         return if json {
             to_json(&list())
@@ -162,6 +156,18 @@ pub fn run(name: Option<&str>, arguments: &[String], json: bool) -> Result<Strin
     } else {
         Ok(outcome.for_people(name))
     }
+}
+
+/// Runs the command.
+pub(super) fn run(options: &CalcOptions) -> Result<(), Failure> {
+    let text =
+        answer(options.name.as_deref(), &options.arguments, options.json).map_err(|error| match error {
+            CalcError::Usage(message) => Failure::Usage(message),
+            refused @ CalcError::Refused(_) => Failure::Failed(refused.into()),
+        })?;
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    Ok(out.flush()?)
 }
 
 fn to_json(value: &impl Serialize) -> Result<String, CalcError> {
