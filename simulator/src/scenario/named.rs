@@ -9,7 +9,38 @@ macro_rules! built_in {
     };
 }
 
-built_in!["weavers-yard"];
+built_in![
+    "weavers-yard",
+    "bakehouse",
+    "bell-tower",
+    "boathouse",
+    "brass-foundry",
+    "canal-lock",
+    "clay-pit",
+    "depot-six",
+    "ferry-hall",
+    "gate-nine",
+    "grain-loft",
+    "lighthouse-row",
+    "long-exchange",
+    "market-cross",
+    "mill-race",
+    "narrow-stair",
+    "new-chapel",
+    "observatory",
+    "orchard-wall",
+    "paper-store",
+    "peat-cutters",
+    "plain-cottage",
+    "quarry-office",
+    "ridge-farm",
+    "salt-works",
+    "slate-barn",
+    "tannery-lane",
+    "two-mills",
+    "weir-house",
+    "wind-pump",
+];
 
 impl Scenario {
     /// The site that is shown when none is asked for.

@@ -1,7 +1,8 @@
 //! From text to a scenario that can run.
 
 use super::error::nearest;
-use super::{FINDING_CODES, Scenario, ScenarioError, Timeline};
+use super::{CellSpec, FINDING_CODES, Scenario, ScenarioError, Timeline};
+use radio::channel::{lte, nr};
 use std::path::Path;
 
 impl Scenario {
@@ -81,6 +82,7 @@ impl Scenario {
                 1.0,
                 273.0,
             )?;
+            self.check_channel(cell)?;
             if crate::world::plmn(&cell.operator).is_none() {
                 return Err(format!(
                     "cell {name}: operator `{}` needs 5 or 6 digits",
@@ -130,6 +132,37 @@ impl Scenario {
             }
         }
         Timeline::new(self).map(|_| ())
+    }
+}
+
+impl Scenario {
+    /// The carrier must lie inside the pass band of its band.
+    fn check_channel(&self, cell: &CellSpec) -> Result<(), String> {
+        let Some(band) = self.band.iter().find(|b| b.name == cell.band) else {
+            return Ok(());
+        };
+        let (name, channel) = (&cell.name, cell.channel);
+        let (number, nr) = band.number().unwrap_or_default();
+        let centre = if nr {
+            nr::frequency(channel).map_err(|e| format!("cell {name}: {e}"))?
+        } else {
+            let found = lte::channel(channel).map_err(|e| format!("cell {name}: {e}"))?;
+            if found.band != number {
+                return Err(format!(
+                    "cell {name}: channel {channel} belongs to band {}, not to {}",
+                    found.band, band.name
+                ));
+            }
+            found.frequency
+        };
+        let half_mhz = f64::from(cell.resource_blocks) * 12.0 * f64::from(cell.spacing_khz) / 2_000.0;
+        if (centre.0 - band.dl_mhz).abs() + half_mhz > band.width_mhz / 2.0 + 1e-6 {
+            return Err(format!(
+                "cell {name}: its carrier, {half_mhz:.1} MHz either side of {centre}, reaches beyond the pass band of {}",
+                band.name
+            ));
+        }
+        Ok(())
     }
 }
 
