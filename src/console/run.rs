@@ -2,13 +2,14 @@
 //!
 //! ```ignore
 //! loop {
+//!     let due = console.due();
 //!     tokio::select! {
 //!         biased;                                     // input first: keys never wait for data
 //!         input = console.input() => match console.handle(input?, &fold, &about)? {
 //!             Some(Action::Quit) => break,
 //!             …
 //!         },
-//!         () = console.due() => console.draw(&fold, &about)?,
+//!         () = due => console.draw(&fold, &about)?,
 //!         event = source.next() => { fold.apply(…); console.changed(); }
 //!     }
 //! }
@@ -186,9 +187,13 @@ impl Console {
 
     /// Ready when it is time to draw: after a change, but not more often than asked for, and once a second in any
     /// case.
-    pub async fn due(&self) {
-        let Some(drawn) = self.drawn else { return };
-        tokio::time::sleep_until(drawn + self.pause()).await;
+    pub fn due(&self) -> impl Future<Output = ()> + use<> {
+        let at = self.drawn.map(|drawn| drawn + self.pause());
+        async move {
+            if let Some(at) = at {
+                tokio::time::sleep_until(at).await;
+            }
+        }
     }
 
     fn pause(&self) -> Duration {

@@ -87,3 +87,121 @@ pub(super) fn selected(state: &State, entries: &[Entry<'_>]) -> usize {
         .and_then(|key| entries.iter().position(|e| e.key() == key))
         .unwrap_or(0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::console::state::Measure;
+    use crate::console::tests::support::Session;
+    use Command as C;
+
+    fn after(commands: &[Command]) -> (State, Option<Action>) {
+        let session = Session::troubled();
+        let mut state = State {
+            measure: Measure {
+                furthest: 12,
+                page: 5,
+            },
+            ..State::default()
+        };
+        let mut last = None;
+        for command in commands {
+            last = update(&mut state, *command, &session.fold, session.about.now);
+        }
+        (state, last)
+    }
+
+    #[test]
+    fn keys_that_only_change_the_screen() {
+        let table: &[(&[Command], View, bool, u16)] = &[
+            (&[], View::Bands, false, 0),
+            (&[C::Show(View::Link)], View::Link, false, 0),
+            (&[C::NextView], View::Findings, false, 0),
+            (&[C::NextView, C::NextView, C::NextView], View::Bands, false, 0),
+            (&[C::PreviousView], View::Link, false, 0),
+            (&[C::Help], View::Bands, true, 0),
+            (&[C::Help, C::Help], View::Bands, false, 0),
+            (&[C::Help, C::Back], View::Bands, false, 0),
+            (&[C::Help, C::Show(View::Bands)], View::Bands, false, 0),
+            (&[C::Back], View::Bands, false, 0),
+            (&[C::Down, C::Down, C::Up], View::Bands, false, 1),
+            (&[C::Up], View::Bands, false, 0),
+            (&[C::PageDown], View::Bands, false, 5),
+            (
+                &[C::PageDown, C::PageDown, C::PageDown, C::PageDown],
+                View::Bands,
+                false,
+                12,
+            ),
+            (&[C::Last], View::Bands, false, 12),
+            (&[C::Last, C::First], View::Bands, false, 0),
+            (&[C::Last, C::PageUp], View::Bands, false, 7),
+            (&[C::PageDown, C::NextView], View::Findings, false, 0),
+            (&[C::PageDown, C::Show(View::Bands)], View::Bands, false, 5),
+        ];
+        for (commands, view, help, scroll) in table {
+            let (state, action) = after(commands);
+            assert_eq!(
+                (state.view, state.help, state.scroll),
+                (*view, *help, *scroll),
+                "{commands:?}"
+            );
+            assert_eq!(action, None, "{commands:?}");
+        }
+    }
+
+    #[test]
+    fn keys_that_reach_beyond_the_screen() {
+        for (command, action) in [
+            (C::Quit, Action::Quit),
+            (C::Interrupt, Action::Interrupt),
+            (C::Suspend, Action::Suspend),
+            (C::Redraw, Action::Redraw),
+            (C::Retry, Action::Retry),
+            (C::Mark, Action::Mark(Mark::default())),
+        ] {
+            assert_eq!(after(&[command]).1, Some(action));
+            // Neither the help screen nor another view takes a key away.
+            assert_eq!(after(&[C::NextView, C::Help, command]).1, after(&[command]).1);
+        }
+    }
+
+    #[test]
+    fn the_selection_moves_within_the_list() {
+        let session = Session::troubled();
+        let all = entries(&session.fold);
+        let at = |commands: &[Command]| {
+            let commands = [&[C::Show(View::Findings)], commands].concat();
+            selected(&after(&commands).0, &all)
+        };
+        assert_eq!(at(&[]), 0);
+        assert_eq!(at(&[C::Up]), 0);
+        assert_eq!(at(&[C::Down, C::Down]), 2);
+        assert_eq!(at(&[C::Last]), all.len() - 1);
+        assert_eq!(at(&[C::Last, C::Down, C::Up]), all.len() - 2);
+        assert_eq!(at(&[C::Last, C::First]), 0);
+    }
+
+    #[test]
+    fn a_finding_stays_selected_while_it_clears() {
+        let mut session = Session::troubled();
+        let mut state = State::new(View::Findings);
+        update(&mut state, C::First, &session.fold, session.about.now);
+        update(&mut state, C::Down, &session.fold, session.about.now);
+        let chosen = state.selected;
+        assert!(chosen.is_some());
+        session.readings(15_000, |_, _| {});
+        assert!(session.fold.findings().is_empty());
+        let all = entries(&session.fold);
+        assert_eq!(all.get(selected(&state, &all)).map(Entry::key), chosen);
+    }
+
+    #[test]
+    fn an_answer_to_a_key_is_shown() {
+        let (state, _) = after(&[C::Mark]);
+        assert_eq!(
+            state.notice.map(|(_, text)| text).as_deref(),
+            Some("marked at 13.1 s")
+        );
+    }
+}

@@ -22,6 +22,15 @@ pub(super) fn subject(subject: Subject, identity: &Identity) -> String {
     }
 }
 
+/// As [`subject`], for a narrow column: `B12 UL`.
+pub(super) fn short_subject(subject: Subject, identity: &Identity) -> String {
+    let place = subject.band.map_or("unit", |b| identity.name(b));
+    match subject.path {
+        Some(path) => format!("{place} {}", path.name().to_uppercase()),
+        None => place.to_owned(),
+    }
+}
+
 /// Severity and title: `critical: oscillation`.
 pub(super) fn heading(finding: &Finding) -> String {
     format!("{}: {}", finding.severity.name(), title(finding.code))

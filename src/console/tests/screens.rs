@@ -1,9 +1,11 @@
 //! Snapshots of the screens, styles included.
 
-use super::support::{Session, band, drawn, dump, screen, sixteen, status};
-use crate::console::{ColorDepth, Look, State, ThemeName, View};
+use super::support::{Session, band, drawn, dump, row_text, screen, sixteen, status};
+use crate::console::{BINDINGS, ColorDepth, Look, State, ThemeName, View};
 use crate::event::LinkState;
+use crate::session::{RecorderState, RecorderStatus};
 use booster_profile::{Direction, EventCode, Fields, OperatingState, UnitEvent};
+use ratatui::style::Modifier;
 
 macro_rules! snapshot {
     ($name:literal, $screen:expr) => {
@@ -130,4 +132,59 @@ fn help() {
     };
     let buffer = drawn(&Session::scanning(), &state, &sixteen(), SMALL);
     snapshot!("help-80x24", dump(&buffer));
+}
+
+#[test]
+fn the_help_screen_and_the_help_line_name_keys_of_the_table() {
+    let state = State {
+        help: true,
+        ..State::default()
+    };
+    let text = dump(&drawn(&Session::scanning(), &state, &sixteen(), (80, 40)));
+    let line = text.lines().nth(39).unwrap();
+    for binding in BINDINGS {
+        let row = text.lines().find(|l| l.contains(binding.help)).unwrap();
+        for key in binding.keys {
+            assert!(row.contains(&key.label(false)), "{row}");
+        }
+        let in_line = format!("{} {}", binding.keys[0].label(false), binding.short);
+        assert!(line.contains(&in_line) || binding.short.is_empty(), "{in_line}");
+    }
+}
+
+#[test]
+fn a_recording_that_stopped_is_said_in_every_view() {
+    let mut s = Session::troubled();
+    s.about.recorder = Some(RecorderStatus {
+        path: "roof.lmgn".into(),
+        bytes: 1_200_000,
+        state: RecorderState::NotRecording {
+            reason: "the disk is full; free some space and start again".to_owned(),
+        },
+        not_recorded: 17,
+    });
+    for view in View::ALL {
+        let text = screen(&s, *view, &sixteen(), SMALL);
+        assert!(text.contains("✗ recording stopped"), "{text}");
+        assert!(text.contains("the disk is full"), "{text}");
+    }
+}
+
+#[test]
+fn nothing_old_looks_current() {
+    let mut s = Session::troubled();
+    s.pass(60_000);
+    let look = sixteen();
+    let buffer = drawn(&s, &State::default(), &look, SMALL);
+    for y in 0..SMALL.1 {
+        // Every row with an input level, in the colour of its level.
+        if row_text(&buffer, y).contains("dBm") || !row_text(&buffer, y).contains("▕") {
+            continue;
+        }
+        assert!(
+            (9..18).all(|x| buffer[(x, y)].modifier.contains(Modifier::DIM)),
+            "row {y}"
+        );
+        assert!(row_text(&buffer, y + 1).contains("1 min 00 s old"), "row {y}");
+    }
 }

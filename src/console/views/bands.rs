@@ -1,7 +1,7 @@
 //! Bands: all bands at once, worst first, and below them the worst finding with its first remedy.
 
 use super::{waiting, worst};
-use crate::analysis::{Path, weak_input_dbm};
+use crate::analysis::{Code, Path, weak_input_dbm};
 use crate::console::condition::{self, Level, age, findings_of, is_current, worst_first};
 use crate::console::draw::Scene;
 use crate::console::state::Measure;
@@ -96,9 +96,9 @@ impl<'a> List<'a> {
     fn heading(&self) -> Line<'static> {
         let g = &self.scene.look.glyphs;
         let (low, high) = (format!("{:.0}", self.scale.0), format!("{:.0}", self.scale.1));
-        let legend = format!("{}weak {}over", g.limits[0], g.limits[1]);
         let inner = self.bar_columns().saturating_sub(low.len() + high.len());
-        let legend = fit(&legend, inner, "");
+        let over = if inner < 20 { "over" } else { "overload" };
+        let legend = fit(&format!("{}weak {}{over}", g.limits[0], g.limits[1]), inner, "");
         let gap = inner.saturating_sub(legend.chars().count());
         Line::styled(
             format!(
@@ -136,7 +136,7 @@ impl<'a> List<'a> {
         };
         let current = is_current(scene.fold, position, scene.about.now);
         let mut lines = vec![
-            self.numbers(name, band, &reading, current),
+            self.numbers(name, position, band, &reading, current),
             self.states(position, &reading, current),
         ];
         if self.rows == 4 {
@@ -150,7 +150,14 @@ impl<'a> List<'a> {
         lines
     }
 
-    fn numbers(&self, name: Span<'static>, band: &Band, reading: &Reading, current: bool) -> Line<'static> {
+    fn numbers(
+        &self,
+        name: Span<'static>,
+        position: usize,
+        band: &Band,
+        reading: &Reading,
+        current: bool,
+    ) -> Line<'static> {
         let scene = self.scene;
         let (look, g) = (scene.look, &scene.look.glyphs);
         let t = &reading.telemetry;
@@ -195,13 +202,11 @@ impl<'a> List<'a> {
         spans.push(Span::styled(margin, margin_style));
         let cell = &t.extra.cell;
         let identity = cell.identity.map_or_else(|| g.dash.to_owned(), |i| i.to_string());
+        let weak = findings_of(scene.fold, position).any(|f| f.code == Code::WeakDonor);
+        let rsrp_style = shade(if weak { look.warn } else { look.text });
+        spans.push(Span::styled(right(&words::dbm(cell.rsrp, g), 8), rsrp_style));
         spans.push(Span::styled(
-            format!(
-                " {} {} {}",
-                right(&words::dbm(cell.rsrp, g), 7),
-                right(&words::db(cell.sinr, g), 5),
-                right(&identity, 4)
-            ),
+            format!(" {} {}", right(&words::db(cell.sinr, g), 5), right(&identity, 4)),
             shade(look.text),
         ));
         Line::from(spans)

@@ -84,17 +84,17 @@ fn row(scene: &Scene<'_>, entry: &Entry<'_>, selected: bool, columns: usize) -> 
                 level.glyph(look),
                 level.style(look),
                 words::title(f.code),
-                words::subject(f.subject, identity),
+                words::short_subject(f.subject, identity),
                 when,
             )
         }
         Entry::Past(f) => {
-            let when = format!("past, {} {} {}", f.raised, g.dash, f.cleared.unwrap_or(f.raised));
+            let when = format!("past {} {} {}", f.raised, g.dash, f.cleared.unwrap_or(f.raised));
             (
                 g.off,
                 look.dim,
                 words::title(f.code),
-                words::subject(f.subject, identity),
+                words::short_subject(f.subject, identity),
                 when,
             )
         }
@@ -107,7 +107,7 @@ fn row(scene: &Scene<'_>, entry: &Entry<'_>, selected: bool, columns: usize) -> 
         ),
     };
     let pointer = if selected { g.arrow } else { "" };
-    let text = format!("{} {}  {when}", left(&title, 20), left(&place, 12));
+    let text = format!("{} {}  {when}", left(&title, 20), left(&place, 8));
     let text = fit(&text, columns.saturating_sub(6), g.ellipsis);
     let text = left(&text, columns.saturating_sub(6));
     let rest = if selected {

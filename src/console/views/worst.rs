@@ -33,15 +33,18 @@ fn rule(scene: &Scene<'_>, said: Vec<Span<'static>>, columns: usize) -> Line<'st
 fn nothing_open(scene: &Scene<'_>) -> Line<'static> {
     let look = scene.look;
     let not_judged = scene.fold.analyser().not_judged().len();
+    let past = scene.fold.past_findings().len();
     let mut spans = vec![match data(scene.fold, scene.about.now) {
         Data::Good => Span::styled(format!(" {} Nothing to put right.", look.glyphs.good), look.good),
         _ => Span::raw(" No finding is open."),
     }];
-    if not_judged > 0 {
-        spans.push(Span::styled(
-            format!(" {not_judged} checks not judged: see Findings."),
-            look.dim,
-        ));
+    let also: Vec<String> = [(past, "past"), (not_judged, "not judged")]
+        .into_iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, what)| format!("{n} {what}"))
+        .collect();
+    if !also.is_empty() {
+        spans.push(Span::styled(format!(" {}: key 2", also.join(", ")), look.dim));
     }
     Line::from(spans)
 }
@@ -59,7 +62,7 @@ fn worst(scene: &Scene<'_>, finding: &Finding, columns: usize) -> Vec<Line<'stat
         words::span(scene.about.now - finding.raised)
     );
     if others > 0 {
-        about.push_str(&format!("{} {others} more ", look.glyphs.dot));
+        about.push_str(&format!("{} {others} more: key 2 ", look.glyphs.dot));
     }
     let mut lines = vec![rule(
         scene,
