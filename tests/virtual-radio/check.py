@@ -64,9 +64,9 @@ class Live:
         boots, boot_of, latest = [], {}, {}
         for reading in self.readings:
             band = self.names.index(reading["band"])
-            if reading["unit_ms"] < latest.get(band, 0):
-                boot_of[band] += 1
-            latest[band] = reading["unit_ms"]
+            if not reading.get("late"):
+                boot_of[band] = boot_of.get(band, 0) + (reading["unit_ms"] < latest.get(band, 0))
+                latest[band] = reading["unit_ms"]
             number = boot_of.setdefault(band, 0)
             boots += [{} for _ in range(number + 1 - len(boots))]
             boots[number].setdefault(band, []).append(reading)
@@ -128,7 +128,7 @@ def check_accounts(report, live, sent):
     for number, (log, boot) in enumerate(zip(sent, live.boots())):
         for band, readings in boot.items():
             # The unit numbers its readings from 0 whether anybody listens or not; before the first boot's first one, nobody was to.
-            first, last = 0 if number else readings[0]["seq"], readings[-1]["seq"]
+            first, last = 0 if number else readings[0]["seq"], max(reading["seq"] for reading in readings)
             was_sent = len(log.between(band, first, last))
             lost += was_sent - len(readings)
             unheard += last - first + 1 - was_sent
@@ -223,6 +223,7 @@ def main(name, directory):
     sent = [Sent(path) for path in sorted(directory.glob("sent*.jsonl"))]
     if not (report.check(live.summary is not None, "the console ends with a summary") and report.check(len(live.session) == 1, "one session line")):
         return 1
+    report.check(json.loads(live.lines[0])["type"] == "session", "the session line comes first", live.lines[0])
     check_values(report, live, sent)
     SCENARIOS[name](report, live, sent, directory)
     check_replay(report, live, replay)
