@@ -81,6 +81,46 @@ fn record(
     Ok(())
 }
 
+/// Serves the unit over a real adapter, until a signal or for the time asked for.
+#[cfg(target_os = "linux")]
+fn air(scenario: Scenario, adapter: Option<String>, options: &SimulateOptions) -> Result<(), Failure> {
+    use super::signals::Signals;
+    use booster_simulator::air::{AirOptions, serve};
+
+    let air = AirOptions {
+        adapter,
+        log: options.log.clone(),
+        state: options.state.clone(),
+        scenario,
+        seed: options.seed,
+        tell: Box::new(|what| eprintln!("{what}")),
+    };
+    let duration = options.duration;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()?;
+    runtime.block_on(async move {
+        let mut signals = Signals::listen()?;
+        let mut signal = None;
+        let shutdown = async {
+            let time = async {
+                match duration {
+                    Some(duration) => tokio::time::sleep(duration).await,
+                    None => std::future::pending().await,
+                }
+            };
+            tokio::select! {
+                number = signals.next() => signal = Some(number),
+                () = time => {}
+            }
+        };
+        serve(air, shutdown).await.map_err(anyhow::Error::from)?;
+        signal.map_or(Ok(()), |number| Err(Failure::Signal(number)))
+    })
+}
+
+#[cfg(not(target_os = "linux"))]
 fn air(_: Scenario, _: Option<String>, _: &SimulateOptions) -> Result<(), Failure> {
     Err(Failure::Failed(anyhow::anyhow!(
         "simulate --air: serving a unit over Bluetooth needs Linux with BlueZ; use loopmargin watch --from sim here"

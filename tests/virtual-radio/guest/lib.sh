@@ -72,9 +72,11 @@ end_console() { # waits for the console's own end; its status must be 0
   say "console ended with status $_status after $(readings) readings"
   [ $_status -eq 0 ] || die "the console's exit status is $_status: $(tail -3 watch.err)"
 }
-end_unit() { # Ctrl-C, so that its log and state are complete
+end_unit() { # Ctrl-C, so that its log and state are complete; its status must be 130
   kill -INT $unit
   wait_until 10 unit_gone || die "the unit does not end on SIGINT"
   wait $unit
+  _status=$?
+  [ $_status -eq 130 ] || die "the unit's exit status after SIGINT is $_status: $(tail -3 simulate.err)"
 }
 unit_gone() { ! kill -0 $unit 2> /dev/null; }
