@@ -24,9 +24,11 @@ fi
 payload=$(mktemp -d)
 trap 'rm -rf "$payload"' EXIT
 cp "$program" "$payload/loopmargin"
-# The default site with a supply that dips every four seconds: an event every two seconds, so that an absence misses some.
+# The default site with a supply that dips and recovers in turn: an event every two seconds, so that an absence misses some.
 { cat "$top/simulator/scenarios/weavers-yard.toml"
-  for s in $(seq 3 4 119); do printf '\n[[at]]\ns = %d\nnote = "the supply dips"\nsupply_v = 9.8\nfor_s = 2\n' "$s"; done
+  for s in $(seq 3 4 119); do
+    printf '\n[[at]]\ns = %d\nsupply_v = 9.8\n\n[[at]]\ns = %d\nsupply_v = 12.1\n' "$s" $((s + 2))
+  done
 } > "$payload/eventful.toml"
 failed=()
 begin=$SECONDS
