@@ -7,6 +7,7 @@ pub mod exit;
 mod live;
 mod replay;
 mod scan;
+mod screen;
 mod signals;
 mod simulate;
 mod source;
@@ -35,7 +36,7 @@ pub fn main() -> ExitCode {
 
 fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
-        Command::Watch(options) => watch::run(options),
+        Command::Watch(options) => watch::run(options, cli.look),
         Command::Replay(options) => replay::run(&options),
         Command::Calc(options) => calc::run(&options),
         Command::Simulate(options) => simulate::run(options),

@@ -10,7 +10,16 @@ fn every_line_of_every_scenario_follows_the_published_schema() {
     let validator = jsonschema::validator_for(&schema).expect("a schema");
     let mut seen = BTreeSet::new();
     for name in scenarios() {
-        let text = stdout(&["watch", "--from", &format!("sim:{name}"), "--json", "--speed", "max", "--for", "60s"]);
+        let text = stdout(&[
+            "watch",
+            "--from",
+            &format!("sim:{name}"),
+            "--json",
+            "--speed",
+            "max",
+            "--for",
+            "60s",
+        ]);
         for line in json_lines(&text) {
             if let Err(error) = validator.validate(&line) {
                 panic!("{name}: {error}: {line}");
@@ -18,6 +27,8 @@ fn every_line_of_every_scenario_follows_the_published_schema() {
             seen.insert(line["type"].as_str().unwrap_or_default().to_owned());
         }
     }
-    let all = ["cell", "event", "finding", "link", "reading", "session", "summary", "unit"];
+    let all = [
+        "cell", "event", "finding", "link", "reading", "session", "summary", "unit",
+    ];
     assert!(all.iter().all(|t| seen.contains(*t)), "{seen:?}");
 }

@@ -1,5 +1,6 @@
 //! Options of the command line, as the contract names them.
 
+use crate::console::{ThemeName, View};
 use crate::link::pace::Speed;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
@@ -17,8 +18,36 @@ use std::time::Duration;
                         operator permits this repeater."
 )]
 pub(super) struct Cli {
+    #[command(flatten)]
+    pub(super) look: LookOptions,
     #[command(subcommand)]
     pub(super) command: Command,
+}
+
+/// How the console looks; holds for every command that draws.
+#[derive(Args, Debug)]
+pub(super) struct LookOptions {
+    /// Colours: auto follows the terminal and NO_COLOR.
+    #[arg(long, global = true, value_enum, default_value_t, value_name = "WHEN")]
+    pub(super) color: When,
+    /// ASCII signs only.
+    #[arg(long, global = true)]
+    pub(super) ascii: bool,
+    /// Theme of the console.
+    #[arg(long, global = true, value_enum, default_value_t, value_name = "NAME")]
+    pub(super) theme: ThemeName,
+}
+
+/// When to use colours.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub(super) enum When {
+    /// As the terminal and the environment say.
+    #[default]
+    Auto,
+    /// In any case.
+    Always,
+    /// Not at all.
+    Never,
 }
 
 #[derive(Subcommand, Debug)]
@@ -80,6 +109,12 @@ pub(super) struct WatchOptions {
     /// Limits to compare with (TOML).
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,
+    /// View to start with.
+    #[arg(long, value_enum, default_value_t, value_name = "NAME")]
+    pub(super) view: View,
+    /// Most redraws per second for new data; a key redraws at once.
+    #[arg(long, default_value_t = 10, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=60))]
+    pub(super) fps: u16,
 }
 
 #[derive(Args, Debug)]

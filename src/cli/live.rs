@@ -179,7 +179,7 @@ impl<R: Record> Live<R> {
 }
 
 /// Waits for a moment; for ever if there is none.
-async fn sleep_until(moment: Option<Instant>) {
+pub(super) async fn sleep_until(moment: Option<Instant>) {
     match moment {
         Some(moment) => tokio::time::sleep_until(moment).await,
         None => std::future::pending().await,

@@ -2,7 +2,7 @@
 
 use super::exit::Failure;
 use crate::event::{Event, SessionTime};
-use crate::link::bluetooth::BluetoothLink;
+use crate::link::bluetooth::{BluetoothLink, LinkStatistics};
 use crate::link::command::Target;
 use crate::link::pace::{Paced, Speed};
 use crate::link::recording::Recording;
@@ -172,6 +172,14 @@ impl Source {
         match self {
             Source::Bluetooth { link, .. } => link.request(request),
             Source::Paced(paced) => paced.request(request),
+        }
+    }
+
+    /// What the link measured about itself; `None` where nothing queues.
+    pub(super) fn statistics(&self) -> Option<LinkStatistics> {
+        match self {
+            Source::Bluetooth { link, .. } => Some(link.statistics()),
+            Source::Paced(_) => None,
         }
     }
 

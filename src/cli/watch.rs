@@ -1,11 +1,12 @@
 //! `watch`: the live console, or the same as lines.
 
-use super::args::WatchOptions;
+use super::args::{LookOptions, WatchOptions, When};
 use super::exit::Failure;
 use super::live::Live;
 use super::replay::read_criteria;
 use super::source::{self, SourceName};
 use crate::analysis::Criteria;
+use crate::console::{ColorDepth, Options};
 use crate::event::SessionTime;
 use crate::fold::Fold;
 use crate::link::pace::Speed;
@@ -16,16 +17,16 @@ use crate::sequencer::Sequencer;
 use crate::session::{LiveRecorder, NotRecording, Overwrite, Record};
 use std::io::{self, BufWriter, IsTerminal};
 
-pub(super) fn run(options: WatchOptions) -> Result<(), Failure> {
+pub(super) fn run(options: WatchOptions, look: LookOptions) -> Result<(), Failure> {
     let name = SourceName::parse(&options.from)?;
     tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         .enable_all()
         .build()?
-        .block_on(watch(options, name))
+        .block_on(watch(options, look, name))
 }
 
-async fn watch(options: WatchOptions, name: SourceName) -> Result<(), Failure> {
+async fn watch(options: WatchOptions, look: LookOptions, name: SourceName) -> Result<(), Failure> {
     let recorder: Box<dyn Record> = match &options.record {
         Some(path) => Box::new(LiveRecorder::create(path, Overwrite::Refuse)?),
         None => Box::new(NotRecording),
@@ -41,14 +42,46 @@ async fn watch(options: WatchOptions, name: SourceName) -> Result<(), Failure> {
     let until = options.duration.map(SessionTime::from);
     let live = Live::new(sequencer, opened.source, until)?;
     let path = opened.path.as_ref().map(|p| p.display().to_string());
-    let source = opened.header.source.clone().unwrap_or(options.from);
+    let source = opened
+        .header
+        .source
+        .clone()
+        .unwrap_or_else(|| options.from.clone());
+    // Where there is no screen to draw on, lines are what a person can use.
+    let on_screen =
+        !options.json && !options.plain && io::stdout().is_terminal() && io::stdin().is_terminal();
+    let speed = match options.speed {
+        Speed::Times(1.0) => None,
+        Speed::Times(times) => Some(times),
+        Speed::Max => Some(f64::INFINITY),
+    };
+    if on_screen {
+        return live
+            .run_on_screen(screen_options(&options, &look), source, speed)
+            .await;
+    }
     let stdout = BufWriter::with_capacity(1 << 16, io::stdout());
-    let at_once = options.speed != Speed::Max;
     let mut output: Box<dyn Output> = if options.json {
-        Box::new(Json::new(stdout, &source, path.as_deref()).flushing(at_once))
+        Box::new(Json::new(stdout, &source, path.as_deref()).flushing(options.speed != Speed::Max))
     } else {
         Box::new(Plain::new(stdout))
     };
-    let _ = options.plain || io::stdout().is_terminal();
     live.run(&mut *output).await
+}
+
+fn screen_options(options: &WatchOptions, look: &LookOptions) -> Options {
+    let variable = |name: &str| std::env::var(name).ok();
+    let (no_color, colorterm, term) = (variable("NO_COLOR"), variable("COLORTERM"), variable("TERM"));
+    let color = match look.color {
+        When::Auto => ColorDepth::detect(no_color.as_deref(), colorterm.as_deref(), term.as_deref()),
+        When::Always => ColorDepth::supported(colorterm.as_deref()),
+        When::Never => ColorDepth::None,
+    };
+    Options {
+        view: options.view,
+        theme: look.theme,
+        color,
+        ascii: look.ascii,
+        fps: options.fps,
+    }
 }

@@ -1,5 +1,6 @@
 //! Runs the program as its users do.
-#![allow(dead_code)]
+// Each test uses a part of this; a failed assumption should stop it.
+#![allow(dead_code, clippy::expect_used, clippy::panic)]
 
 use serde_json::Value;
 use std::path::PathBuf;

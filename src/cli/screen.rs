@@ -1,0 +1,123 @@
+//! The live loop with the console: keys first, then the source, then time, then drawing.
+
+use super::exit::Failure;
+use super::live::{Live, sleep_until};
+use super::signals::Signals;
+use crate::console::{
+    Action, Console, ConsoleError, Latency, Options, Queue, Surroundings, background_fault,
+};
+use crate::event::{Event, EventKind};
+use crate::link::Request;
+use crate::session::Record;
+
+/// How a session on the screen ended.
+enum Ending {
+    Quit,
+    Signal(u8),
+}
+
+impl<R: Record> Live<R> {
+    /// Runs on the terminal until the person quits, the time is over, or a signal comes. A source that runs dry leaves
+    /// its last state on the screen.
+    pub(super) async fn run_on_screen(
+        mut self,
+        options: Options,
+        source_name: String,
+        speed: Option<f64>,
+    ) -> Result<(), Failure> {
+        let mut signals = Signals::listen()?;
+        let mut console = Console::open(options)?;
+        let mut about = Surroundings {
+            source: source_name,
+            speed,
+            ..Surroundings::default()
+        };
+        let outcome = self.screen_loop(&mut console, &mut signals, &mut about).await;
+        let closed = console.close();
+        // Whatever happened on the screen, the recording is closed and the adapter left as it was found.
+        let not_recorded = self.end(&mut Vec::new());
+        let unheard = self.unheard();
+        self.source.shutdown().await;
+        if not_recorded > 0 {
+            eprintln!("loopmargin: {not_recorded} events were not recorded");
+        }
+        match outcome? {
+            Ending::Signal(number) => return Err(Failure::Signal(number)),
+            Ending::Quit => closed?,
+        }
+        match unheard {
+            Some(why) if self.until.is_some() => Err(Failure::Failed(why)),
+            _ => Ok(()),
+        }
+    }
+
+    async fn screen_loop(
+        &mut self,
+        console: &mut Console,
+        signals: &mut Signals,
+        about: &mut Surroundings,
+    ) -> Result<Ending, ConsoleError> {
+        let mut updates = Vec::new();
+        let mut dry = false;
+        self.look_around(about);
+        console.draw(self.sequencer.fold(), about)?;
+        loop {
+            let deadline = self.next_moment().filter(|_| !dry);
+            let draw = console.due();
+            tokio::select! {
+                biased;
+                number = signals.next() => return Ok(Ending::Signal(number)),
+                input = console.input() => {
+                    self.look_around(about);
+                    match console.handle(input?, self.sequencer.fold(), about)? {
+                        Some(Action::Quit) => return Ok(Ending::Quit),
+                        Some(Action::Interrupt) => return Ok(Ending::Signal(2)),
+                        Some(Action::Mark(mark)) => {
+                            let at = self.source.now();
+                            self.sequencer.push(Event { at, kind: EventKind::Mark(mark) }, &mut updates);
+                        }
+                        Some(Action::Retry) => self.source.request(Request::Retry),
+                        Some(Action::Suspend | Action::Redraw) | None => {}
+                    }
+                }
+                () = draw => {
+                    self.look_around(about);
+                    console.draw(self.sequencer.fold(), about)?;
+                }
+                event = self.source.next(), if !dry => {
+                    if self.event(event, &mut updates) {
+                        if self.until.is_some() {
+                            return Ok(Ending::Quit);
+                        }
+                        dry = true;
+                    }
+                    console.changed();
+                }
+                () = sleep_until(deadline) => {
+                    if self.deadline(&mut updates) {
+                        return Ok(Ending::Quit);
+                    }
+                    console.changed();
+                }
+            }
+            updates.clear();
+        }
+    }
+
+    /// What the screen shows about the program itself.
+    fn look_around(&self, about: &mut Surroundings) {
+        about.now = self.source.now().max(self.sequencer.fold().now());
+        about.recorder = self.sequencer.recorder_status();
+        about.latency = self.latency().map(|l| Latency {
+            p50_us: l.p50,
+            p99_us: l.p99,
+            max_us: l.max,
+        });
+        about.queue = self.source.statistics().map(|s| Queue {
+            age: s.queue_age,
+            waiting: s.waiting,
+            dropped: s.dropped,
+        });
+        about.fault = background_fault();
+    }
+}
