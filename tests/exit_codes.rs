@@ -1,4 +1,6 @@
 //! Exit codes and what stands on standard error.
+// A failed assumption should stop the test.
+#![allow(clippy::expect_used, clippy::panic)]
 
 mod common;
 use common::{json_lines, program, run};
