@@ -39,7 +39,10 @@ impl Reducer {
             Decision::WaitForPerson { state, recheck } => {
                 self.step = Step::Waiting;
                 self.timer = recheck.map(|pause| at + pause);
-                self.enter(state, Some(words));
+                // Looking again and finding the same is no news, even in other words.
+                if self.state != state {
+                    self.enter(state, Some(words));
+                }
             }
         }
         self.take_leave(at, CALL_LIMIT);
