@@ -1,0 +1,150 @@
+//! The console in a real pseudo-terminal: start, keys, quit, signal; the terminal is given back.
+
+// A failed assumption should stop the test.
+#![allow(clippy::expect_used, clippy::panic)]
+#![cfg(unix)]
+
+mod common;
+
+use common::{Folder, json_lines, stdout};
+use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
+use std::io::{Read, Write};
+use std::sync::{Arc, Condvar, Mutex};
+use std::time::Duration;
+
+/// Longest wait for something to appear. Nothing is asserted about how long it takes; a hang must end.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+struct Terminal {
+    child: Box<dyn Child + Send + Sync>,
+    keys: Box<dyn Write + Send>,
+    screen: Arc<(Mutex<vt100::Parser>, Condvar)>,
+    _master: Box<dyn portable_pty::MasterPty + Send>,
+}
+
+impl Terminal {
+    fn start(args: &[&str]) -> Self {
+        let size = PtySize {
+            rows: 24,
+            cols: 80,
+            pixel_width: 0,
+            pixel_height: 0,
+        };
+        let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_loopmargin"));
+        command.args(args);
+        command.env("TERM", "xterm-256color");
+        command.env("LANG", "C.UTF-8");
+        let child = pair.slave.spawn_command(command).expect("the program starts");
+        drop(pair.slave);
+        let mut reader = pair.master.try_clone_reader().expect("a reader");
+        let keys = pair.master.take_writer().expect("a writer");
+        let screen = Arc::new((Mutex::new(vt100::Parser::new(24, 80, 0)), Condvar::new()));
+        let shared = Arc::clone(&screen);
+        std::thread::spawn(move || {
+            let mut buffer = [0; 4096];
+            while let Ok(n @ 1..) = reader.read(&mut buffer) {
+                shared.0.lock().expect("the screen").process(&buffer[..n]);
+                shared.1.notify_all();
+            }
+        });
+        Self {
+            child,
+            keys,
+            screen,
+            _master: pair.master,
+        }
+    }
+
+    /// Waits until the screen is as `wanted`.
+    fn wait_for(&self, what: &str, wanted: impl Fn(&vt100::Screen) -> bool) {
+        let guard = self.screen.0.lock().expect("the screen");
+        let (guard, timeout) = self
+            .screen
+            .1
+            .wait_timeout_while(guard, PATIENCE, |parser| !wanted(parser.screen()))
+            .expect("the screen");
+        assert!(
+            !timeout.timed_out(),
+            "waiting for {what}:\n{}",
+            guard.screen().contents()
+        );
+    }
+
+    fn wait_for_text(&self, text: &str) {
+        self.wait_for(text, |screen| screen.contents().contains(text));
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).expect("keys");
+        self.keys.flush().expect("keys");
+    }
+
+    /// Waits for the end and gives the exit code; the terminal must have been given back.
+    fn end(mut self) -> u32 {
+        let code = self.child.wait().expect("the end").exit_code();
+        self.wait_for("the terminal to be given back", |screen| {
+            !screen.alternate_screen() && !screen.hide_cursor()
+        });
+        code
+    }
+}
+
+#[test]
+fn keys_change_the_view_and_q_ends_with_the_terminal_given_back() {
+    let folder = Folder::new();
+    let file = folder.file("session.jsonl");
+    let mut terminal = Terminal::start(&["watch", "--from", "sim", "--record", &file]);
+    terminal.wait_for("the console", vt100::Screen::alternate_screen);
+    terminal.wait_for_text("B2");
+    terminal.press("2");
+    terminal.wait_for_text("finding so far");
+    terminal.press("3");
+    terminal.wait_for_text("expected readings");
+    terminal.press("?");
+    terminal.wait_for_text("End and close the recording");
+    terminal.press("m1");
+    terminal.wait_for_text("loop margin");
+    terminal.press("q");
+    assert_eq!(terminal.end(), 0);
+    let lines = json_lines(&stdout(&["replay", &file, "--json"]));
+    assert!(lines.iter().any(|l| l["type"] == "mark"));
+    assert!(lines.iter().any(|l| l["type"] == "reading"));
+}
+
+#[test]
+fn sigterm_gives_the_terminal_back_and_closes_the_recording() {
+    let folder = Folder::new();
+    let file = folder.file("session.jsonl");
+    let terminal = Terminal::start(&["watch", "--from", "sim", "--record", &file]);
+    terminal.wait_for_text("B2");
+    let pid = terminal.child.process_id().expect("a process").to_string();
+    let sent = std::process::Command::new("kill")
+        .args(["-s", "TERM", &pid])
+        .status();
+    assert!(sent.expect("kill").success());
+    assert_eq!(terminal.end(), 143);
+    // A recording that was closed is sound: nothing on standard error.
+    let output = common::run(&["replay", &file, "--json"]);
+    assert!(
+        output.stderr.is_empty(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+}
+
+#[test]
+fn ctrl_c_is_130() {
+    let mut terminal = Terminal::start(&["watch", "--from", "sim"]);
+    terminal.wait_for_text("B2");
+    terminal.press("\u{3}");
+    assert_eq!(terminal.end(), 130);
+}
+
+#[test]
+fn the_view_to_start_with_can_be_chosen() {
+    let mut terminal = Terminal::start(&["watch", "--from", "sim", "--view", "link"]);
+    terminal.wait_for_text("Readings arrive");
+    terminal.press("q");
+    assert_eq!(terminal.end(), 0);
+}
