@@ -75,14 +75,10 @@ def band_telemetry(data):
 
 
 def unit_event(data):
-    """(sequence, boot id) of a Unit Event."""
-    return struct.unpack_from("<II", data)
+    """(sequence, boot id, device time in ms) of a Unit Event."""
+    return struct.unpack_from("<III", data)
 
 
 def stored_event(data):
     """The Unit Event inside a Stored Record, or None for another kind of record."""
     return unit_event(data[1:]) if data[0] == EVENT_RECORD else None
-
-
-def unit_status_boot(data):
-    return struct.unpack_from("<I", data)[0]

@@ -60,10 +60,11 @@ class Results:
 
     @staticmethod
     def log(boot, sequences, missed):
-        values = [("unit-status", struct.pack("<I", 70 + boot)), ("stored-record", b"\x01" + struct.pack("<II", boot, 70 + boot))]
-        values += [("stored-record", b"\x01" + struct.pack("<II", boot + 1 + n, 70)) for n in range(missed)]
+        values = [("stored-record", b"\x01" + struct.pack("<III", boot, 70 + boot, 0))]
+        values += [("stored-record", b"\x01" + struct.pack("<III", boot + 1 + n, 70, 9)) for n in range(missed)]
         values += [("band-telemetry", telemetry(boot, band, s)) for s in sequences for band in (0, 1)]
-        return [{"t_ms": 0, "char": name, "hex": data.hex()} for name, data in values]
+        first = {"t_ms": 0, "char": "boot", "hex": "", "boot_id": 70 + boot}
+        return [first, *({"t_ms": 0, "char": name, "hex": data.hex()} for name, data in values)]
 
     def last_reading(self):
         return next(entry for entry in reversed(self.live) if entry["type"] == "reading")
@@ -89,7 +90,7 @@ def undisturbed():
 
 def restarted():
     """The second boot is heard from its sixth reading on; two events of the first were not yet told."""
-    results = Results([(range(90), range(90)), (range(5, 80), range(5, 80))], missed_events=2, outage=10, lives=2)
+    results = Results([(range(90), range(90)), (range(5, 80), range(5, 80))], missed_events=2, outage=10, lives=3)
     results.logs[0] = [entry for entry in results.logs[0] if entry["char"] != "stored-record"]
     return results
 
@@ -209,12 +210,12 @@ class Damaged(unittest.TestCase):
     def test_a_restart_not_recognised(self):
         results = restarted()
         results.live = [entry for entry in results.live if entry.get("boot_id") != 71]
-        self.expect(results, "restart", "both boot ids")
+        self.expect(results, "restart", "boots recognised")
 
     def test_a_state_file_that_was_lost(self):
         results = restarted()
         results.logs[1] = [entry for entry in results.logs[1] if entry["hex"][10:12] != f"{70:02x}"]
-        self.expect(results, "restart", "from the state file")
+        self.expect(results, "restart", "fetched from the state file")
 
     def test_no_summary(self):
         results = undisturbed()

@@ -65,12 +65,15 @@ wait_live() { # wait_live N SECONDS WHAT
   say "live $3"
 }
 readings() { grep -c '"type":"reading"' live.jsonl; }
-more_readings_than() { [ "$(readings)" -gt "$1" ]; }
-end_console() { # waits for the console's own end; its status must be 0
+end_console() { # end_console STATUS: waits for the console's end, and for that status
   wait $console
   _status=$?
   say "console ended with status $_status after $(readings) readings"
-  [ $_status -eq 0 ] || die "the console's exit status is $_status: $(tail -3 watch.err)"
+  [ $_status -eq "$1" ] || die "the console's exit status is $_status, not $1: $(tail -3 watch.err)"
+}
+stop_console() { # Ctrl-C: it closes the recording and prints its summary all the same
+  kill -INT $console
+  end_console 130
 }
 end_unit() { # Ctrl-C, so that its log and state are complete; its status must be 130
   kill -INT $unit

@@ -4,5 +4,5 @@ start_stack
 start_unit sent.jsonl
 start_console 30
 wait_live 1 20 "for the first time"
-end_console
+end_console 0
 end_unit
