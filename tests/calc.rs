@@ -7,6 +7,8 @@
 
 use std::process::{Command, Output};
 
+use loopmargin::cli::calc::{CALCULATORS, answer};
+
 fn loopmargin(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_loopmargin"))
         .args(arguments)
@@ -57,4 +59,33 @@ fn alone_it_lists_the_calculators() {
     assert_eq!(output.status.code(), Some(0));
     let text = String::from_utf8(output.stdout).unwrap();
     assert!(text.find("  loop ").unwrap() < text.find("  free-space ").unwrap());
+}
+
+#[test]
+fn every_result_follows_the_published_schema() {
+    let schema: serde_json::Value =
+        serde_json::from_str(include_str!("../schemas/calc.schema.json")).unwrap();
+    let cases = CALCULATORS
+        .iter()
+        .map(|calculator| (calculator.name, calculator.example))
+        .chain([
+            ("mismatch", "vswr=1"),
+            ("peak", "phi3_deg=60 points=0:-70,20:-71"),
+            ("channel", "nr_arfcn=384000"),
+            ("exposure", "eirp_dbm=30 f_mhz=850"),
+            ("us-limits", "f_mhz=836.5"),
+        ]);
+    for (name, inputs) in cases {
+        let rules = &schema["$defs"][name];
+        assert!(rules.is_object(), "no schema for {name}");
+        let arguments: Vec<String> = inputs.split(' ').map(str::to_owned).collect();
+        let text = answer(Some(name), &arguments, true).unwrap();
+        let result = serde_json::from_str(&text).unwrap();
+        let errors: Vec<_> = jsonschema::validator_for(rules)
+            .unwrap()
+            .iter_errors(&result)
+            .map(|e| e.to_string())
+            .collect();
+        assert!(errors.is_empty(), "{name} {inputs}: {errors:?}");
+    }
 }
