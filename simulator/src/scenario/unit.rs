@@ -165,7 +165,7 @@ pub struct UnitSpec {
 impl Default for UnitSpec {
     fn default() -> Self {
         Self {
-            manufacturer: "Fennel & Daughters".to_owned(),
+            manufacturer: "Demonstration Works".to_owned(),
             model: "Relay 4".to_owned(),
             serial: "FD4-000117".to_owned(),
             firmware: "3.2.1".to_owned(),
