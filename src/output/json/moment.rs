@@ -1,0 +1,64 @@
+//! Lines about the session itself: link, marks, summary.
+
+use crate::event::{Mark, SessionTime};
+use crate::output::Latency;
+use serde::Serialize;
+
+#[derive(Serialize)]
+pub(super) struct LinkLine<'a> {
+    #[serde(rename = "type")]
+    pub(super) kind: &'static str,
+    pub(super) t_s: f64,
+    pub(super) state: &'static str,
+    pub(super) detail: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+pub(super) struct MarkLine<'a> {
+    #[serde(rename = "type")]
+    pub(super) kind: &'static str,
+    pub(super) t_s: f64,
+    pub(super) bearing_deg: Option<f64>,
+    pub(super) spot: Option<&'a str>,
+    pub(super) height_m: Option<f64>,
+    pub(super) tilt_deg: Option<f64>,
+    pub(super) polarisation: Option<crate::event::Polarisation>,
+    pub(super) note: Option<&'a str>,
+}
+
+impl<'a> MarkLine<'a> {
+    pub(super) fn new(at: SessionTime, mark: &'a Mark) -> Self {
+        Self {
+            kind: "mark",
+            t_s: at.seconds(),
+            bearing_deg: mark.bearing_deg,
+            spot: mark.spot.as_deref(),
+            height_m: mark.height_m,
+            tilt_deg: mark.tilt_deg,
+            polarisation: mark.polarisation,
+            note: mark.note.as_deref(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct SummaryLine<'a> {
+    #[serde(rename = "type")]
+    pub(super) kind: &'static str,
+    pub(super) readings: u64,
+    pub(super) expected: u64,
+    pub(super) lost_on_air: u64,
+    pub(super) dropped_on_host: u64,
+    pub(super) malformed: u64,
+    pub(super) incomplete: u64,
+    pub(super) unreadable: u64,
+    pub(super) outage: u64,
+    pub(super) duplicates: u64,
+    pub(super) out_of_order: u64,
+    pub(super) not_recorded: u64,
+    pub(super) malformed_values: u64,
+    pub(super) ignored_values: u64,
+    pub(super) findings: &'a std::collections::BTreeMap<&'static str, u64>,
+    pub(super) duration_s: f64,
+    pub(super) latency_us: Option<Latency>,
+}
