@@ -6,7 +6,6 @@ mod damage;
 mod golden;
 mod recording;
 mod round_trip;
-mod speed;
 
 use super::{Clock, Encoder, Header, Integrity, Reader};
 use crate::event::*;
