@@ -8,6 +8,7 @@ mod draw;
 mod entries;
 mod glyphs;
 mod keys;
+mod quantity;
 mod run;
 mod state;
 mod surroundings;
@@ -22,6 +23,7 @@ mod words;
 
 pub use draw::draw;
 pub use keys::{BINDINGS, Binding, Command};
+pub use quantity::Quantity;
 pub use run::{Console, ConsoleError, Input, Options};
 pub use state::{State, View};
 pub use surroundings::{Latency, Queue, Surroundings};

@@ -7,7 +7,7 @@
 mod common;
 
 use common::{Folder, json_lines, stdout};
-use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
 use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
@@ -19,7 +19,9 @@ struct Terminal {
     child: Box<dyn Child + Send + Sync>,
     keys: Box<dyn Write + Send>,
     screen: Arc<(Mutex<vt100::Parser>, Condvar)>,
-    _master: Box<dyn portable_pty::MasterPty + Send>,
+    master: Box<dyn MasterPty + Send>,
+    /// Settings of the terminal before the program started.
+    before: String,
 }
 
 impl Terminal {
@@ -35,6 +37,7 @@ impl Terminal {
         command.args(args);
         command.env("TERM", "xterm-256color");
         command.env("LANG", "C.UTF-8");
+        let before = settings(&*pair.master);
         let child = pair.slave.spawn_command(command).expect("the program starts");
         drop(pair.slave);
         let mut reader = pair.master.try_clone_reader().expect("a reader");
@@ -52,7 +55,8 @@ impl Terminal {
             child,
             keys,
             screen,
-            _master: pair.master,
+            master: pair.master,
+            before,
         }
     }
 
@@ -86,8 +90,14 @@ impl Terminal {
         self.wait_for("the terminal to be given back", |screen| {
             !screen.alternate_screen() && !screen.hide_cursor()
         });
+        assert_eq!(settings(&*self.master), self.before);
         code
     }
+}
+
+/// Echo, line editing and the like, as the terminal has them.
+fn settings(master: &dyn MasterPty) -> String {
+    format!("{:?}", master.get_termios().expect("settings of a terminal"))
 }
 
 #[test]
@@ -145,6 +155,30 @@ fn ctrl_c_is_130() {
 fn the_view_to_start_with_can_be_chosen() {
     let mut terminal = Terminal::start(&["watch", "--from", "sim", "--view", "link"]);
     terminal.wait_for_text("Readings arrive");
+    terminal.press("q");
+    assert_eq!(terminal.end(), 0);
+}
+
+#[test]
+fn a_resized_terminal_is_drawn_anew() {
+    let mut terminal = Terminal::start(&["watch", "--from", "sim"]);
+    terminal.wait_for_text("B2");
+    assert_ne!(settings(&*terminal.master), terminal.before);
+    let (rows, cols) = (10, 50);
+    let size = PtySize {
+        rows,
+        cols,
+        ..PtySize::default()
+    };
+    terminal
+        .screen
+        .0
+        .lock()
+        .expect("the screen")
+        .screen_mut()
+        .set_size(rows, cols);
+    terminal.master.resize(size).expect("another size");
+    terminal.wait_for_text("this terminal has 50 and 10");
     terminal.press("q");
     assert_eq!(terminal.end(), 0);
 }

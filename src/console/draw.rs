@@ -3,7 +3,7 @@
 use super::condition::{Data, Level, data};
 use super::keys::BINDINGS;
 use super::state::Measure;
-use super::views::{bands, findings, help, link};
+use super::views::{bands, far, findings, help, link};
 use super::widgets::text::{fit, left, width, wrap};
 use super::words;
 use super::{Look, State, Surroundings, View};
@@ -80,6 +80,7 @@ pub fn draw(
         View::Bands => bands::draw(&scene, body, buf),
         View::Findings => findings::draw(&scene, body, buf),
         View::Link => link::draw(&scene, body, buf),
+        View::Far => far::draw(&scene, body, buf),
     }
 }
 
@@ -297,7 +298,7 @@ impl Scene<'_> {
             let caution = match self.state.view {
                 View::Bands => advised().unwrap_or_else(|| ROOF.to_owned()),
                 View::Findings => CALLS.to_owned(),
-                View::Link => return Vec::new(),
+                View::Link | View::Far => return Vec::new(),
             };
             ("Caution", caution, self.look.warn)
         };

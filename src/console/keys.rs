@@ -34,6 +34,8 @@ pub enum Command {
     First,
     /// To the last.
     Last,
+    /// Show another value of the band.
+    NextQuantity,
     /// Mark this moment in the recording.
     Mark,
     /// Try the link again now.
@@ -105,14 +107,16 @@ pub const BINDINGS: &[Binding] = &[
     row("bands", C::Show(View::Bands), &[letter('1'), letter('b')], "", "Bands: all bands at once, worst first"),
     row("findings", C::Show(View::Findings), &[letter('2'), letter('f')], "", "Findings: proof, causes, remedies"),
     row("link", C::Show(View::Link), &[letter('3'), letter('l')], "", "Link: connection, unit, what was lost"),
+    row("far", C::Show(View::Far), &[letter('4')], "", "Far: one value, to be read from across a room"),
     row("next-view", C::NextView, &[key(KeyCode::Tab), key(KeyCode::Right)], "view", "Next view"),
     row("previous-view", C::PreviousView, &[key(KeyCode::BackTab), key(KeyCode::Left)], "", "Previous view"),
-    row("up", C::Up, &[key(KeyCode::Up), letter('k')], "", "Up: previous finding, or scroll"),
-    row("down", C::Down, &[key(KeyCode::Down), letter('j')], "move", "Down: next finding, or scroll"),
+    row("up", C::Up, &[key(KeyCode::Up), letter('k')], "", "Up: previous finding or band, or scroll"),
+    row("down", C::Down, &[key(KeyCode::Down), letter('j')], "move", "Down: next finding or band, or scroll"),
     row("page-up", C::PageUp, &[key(KeyCode::PageUp), letter('u')], "", "Scroll a page up"),
     row("page-down", C::PageDown, &[key(KeyCode::PageDown), letter('d'), letter(' ')], "page", "Scroll a page down"),
     row("first", C::First, &[key(KeyCode::Home), letter('g')], "", "To the first"),
     row("last", C::Last, &[key(KeyCode::End), letter('G')], "", "To the last"),
+    row("value", C::NextQuantity, &[letter('v')], "", "Another value: loop margin, input, RSRP, SINR"),
     row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment in the recording"),
     row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
     row("help", C::Help, &[letter('?'), key(KeyCode::F(1)), letter('h')], "help", "Show or hide this help"),

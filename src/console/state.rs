@@ -1,6 +1,7 @@
 //! State of the screen: which view, what is selected, how far it is scrolled.
 
 use super::entries::EntryKey;
+use super::quantity::Quantity;
 use crate::event::SessionTime;
 
 /// A view.
@@ -13,11 +14,13 @@ pub enum View {
     Findings,
     /// The link, the recording and the loss accounts.
     Link,
+    /// One value, to be read from across a room.
+    Far,
 }
 
 impl View {
     /// Every view, in the order of its key.
-    pub const ALL: &[View] = &[View::Bands, View::Findings, View::Link];
+    pub const ALL: &[View] = &[View::Bands, View::Findings, View::Link, View::Far];
 
     /// Title on the screen.
     pub const fn title(self) -> &'static str {
@@ -25,6 +28,7 @@ impl View {
             View::Bands => "Bands",
             View::Findings => "Findings",
             View::Link => "Link",
+            View::Far => "Far",
         }
     }
 
@@ -55,6 +59,10 @@ pub struct State {
     pub scroll: u16,
     /// What is selected in Findings; `None`: the first.
     pub selected: Option<EntryKey>,
+    /// Band shown by views of one band, by its position; `None`: the worst.
+    pub band: Option<usize>,
+    /// Value shown by views of one value.
+    pub quantity: Quantity,
     /// A short answer to a key, and when it was given.
     pub notice: Option<(SessionTime, String)>,
     /// Extent of the view as last drawn.

@@ -1,5 +1,6 @@
 //! From a command to the next state of the screen.
 
+use super::condition::worst_first;
 use super::entries::{Entry, entries};
 use super::{Command, State, View};
 use crate::event::{Mark, SessionTime};
@@ -42,6 +43,7 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
         Command::Show(view) => show(state, view, false),
         Command::NextView => show(state, state.view.step(1), false),
         Command::PreviousView => show(state, state.view.step(View::ALL.len() - 1), false),
+        Command::NextQuantity => state.quantity = state.quantity.next(),
         Command::Up => step(state, fold, -1),
         Command::Down => step(state, fold, 1),
         Command::PageUp => scroll(state, -i32::from(state.measure.page.max(1))),
@@ -67,6 +69,9 @@ fn scroll(state: &mut State, lines: i32) {
 
 /// Moves the selection where there is one, else scrolls.
 fn step(state: &mut State, fold: &Fold, by: i32) {
+    if !state.help && state.view == View::Far {
+        return choose_band(state, fold, by);
+    }
     if state.help || state.view != View::Findings {
         return scroll(state, by);
     }
@@ -78,6 +83,23 @@ fn step(state: &mut State, fold: &Fold, by: i32) {
     if key != state.selected {
         (state.selected, state.scroll) = (key, 0);
     }
+}
+
+/// Moves the band shown along the band table.
+fn choose_band(state: &mut State, fold: &Fold, by: i32) {
+    let Some(here) = shown_band(state, fold).and_then(|p| i32::try_from(p).ok()) else {
+        return;
+    };
+    let last = i32::try_from(fold.bands().len().saturating_sub(1)).unwrap_or(i32::MAX);
+    state.band = usize::try_from(here.saturating_add(by).clamp(0, last)).ok();
+}
+
+/// Position of the band that views of one band show: the chosen one, else the worst.
+pub(super) fn shown_band(state: &State, fold: &Fold) -> Option<usize> {
+    state
+        .band
+        .filter(|p| *p < fold.bands().len())
+        .or_else(|| worst_first(fold).first().copied())
 }
 
 /// Index of the selected entry; the first if what was selected is gone.
@@ -117,8 +139,13 @@ mod tests {
             (&[], View::Bands, false, 0),
             (&[C::Show(View::Link)], View::Link, false, 0),
             (&[C::NextView], View::Findings, false, 0),
-            (&[C::NextView, C::NextView, C::NextView], View::Bands, false, 0),
-            (&[C::PreviousView], View::Link, false, 0),
+            (
+                &[C::NextView, C::NextView, C::NextView, C::NextView],
+                View::Bands,
+                false,
+                0,
+            ),
+            (&[C::PreviousView], View::Far, false, 0),
             (&[C::Help], View::Bands, true, 0),
             (&[C::Help, C::Help], View::Bands, false, 0),
             (&[C::Help, C::Back], View::Bands, false, 0),
@@ -180,6 +207,20 @@ mod tests {
         assert_eq!(at(&[C::Last]), all.len() - 1);
         assert_eq!(at(&[C::Last, C::Down, C::Up]), all.len() - 2);
         assert_eq!(at(&[C::Last, C::First]), 0);
+    }
+
+    #[test]
+    fn far_begins_with_the_worst_band_and_moves_along_the_table() {
+        let session = Session::troubled();
+        let band = |commands: &[Command]| {
+            let commands = [&[C::Show(View::Far)], commands].concat();
+            shown_band(&after(&commands).0, &session.fold)
+        };
+        assert_eq!(band(&[]), Some(3));
+        assert_eq!(band(&[C::Down]), Some(3));
+        assert_eq!(band(&[C::Up]), Some(2));
+        assert_eq!(band(&[C::First]), Some(0));
+        assert_eq!(shown_band(&State::default(), &Session::scanning().fold), None);
     }
 
     #[test]

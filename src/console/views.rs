@@ -1,6 +1,7 @@
 //! One file per view.
 
 pub(super) mod bands;
+pub(super) mod far;
 pub(super) mod findings;
 pub(super) mod help;
 pub(super) mod link;

@@ -1,5 +1,6 @@
 //! Pieces that several views draw with.
 
+pub(super) mod big;
 pub(super) mod level_bar;
 pub(super) mod page;
 pub(super) mod text;

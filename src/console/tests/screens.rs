@@ -1,7 +1,7 @@
 //! Snapshots of the screens, styles included.
 
 use super::support::{Session, band, drawn, dump, row_text, screen, sixteen, status};
-use crate::console::{BINDINGS, ColorDepth, Look, State, ThemeName, View};
+use crate::console::{BINDINGS, ColorDepth, Look, Quantity, State, ThemeName, View};
 use crate::event::LinkState;
 use crate::session::{RecorderState, RecorderStatus};
 use booster_profile::{Direction, EventCode, Fields, OperatingState, UnitEvent};
@@ -122,6 +122,22 @@ fn link() {
     let s = eventful();
     snapshot!("link-80x24", screen(&s, View::Link, &sixteen(), SMALL));
     snapshot!("link-120x40", screen(&s, View::Link, &sixteen(), MIDDLE));
+}
+
+#[test]
+fn far() {
+    let s = Session::troubled();
+    let state = State {
+        band: Some(2),
+        ..State::new(View::Far)
+    };
+    snapshot!("far-80x24", dump(&drawn(&s, &state, &sixteen(), SMALL)));
+    let state = State {
+        quantity: Quantity::Input,
+        ..state
+    };
+    let buffer = drawn(&s, &state, &mono(), MIDDLE);
+    snapshot!("far-mono-ascii-120x40", dump(&buffer));
 }
 
 #[test]

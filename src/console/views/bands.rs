@@ -4,6 +4,7 @@ use super::{waiting, worst};
 use crate::analysis::{Code, Path, weak_input_dbm};
 use crate::console::condition::{self, Level, age, findings_of, is_current, worst_first};
 use crate::console::draw::Scene;
+use crate::console::quantity::Quantity;
 use crate::console::state::Measure;
 use crate::console::widgets::level_bar::LevelBar;
 use crate::console::widgets::page::page;
@@ -11,7 +12,6 @@ use crate::console::widgets::text::{fit, left, right};
 use crate::console::words;
 use crate::event::LinkState;
 use crate::telemetry::Reading;
-use booster_profile::Band;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::Style;
@@ -19,8 +19,6 @@ use ratatui::text::{Line, Span};
 
 /// Columns of everything but the bar.
 const BESIDE_BAR: usize = 59;
-/// Scale of the loop margin bars, dB.
-const MARGIN_SCALE: (f64, f64) = (0.0, 40.0);
 
 pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> Measure {
     let columns = usize::from(area.width);
@@ -130,13 +128,13 @@ impl<'a> List<'a> {
             level.style(scene.look),
         );
         let reading = scene.fold.bands().get(position).and_then(|b| b.latest);
-        let (Some(reading), Some(band)) = (reading, identity.band(position)) else {
+        let Some(reading) = reading else {
             let text = Span::styled("no reading yet", scene.look.dim);
             return self.pad(vec![Line::from(vec![name, text])]);
         };
         let current = is_current(scene.fold, position, scene.about.now);
         let mut lines = vec![
-            self.numbers(name, position, band, &reading, current),
+            self.numbers(name, position, &reading, current),
             self.states(position, &reading, current),
         ];
         if self.rows == 4 {
@@ -154,7 +152,6 @@ impl<'a> List<'a> {
         &self,
         name: Span<'static>,
         position: usize,
-        band: &Band,
         reading: &Reading,
         current: bool,
     ) -> Line<'static> {
@@ -162,18 +159,13 @@ impl<'a> List<'a> {
         let (look, g) = (scene.look, &scene.look.glyphs);
         let t = &reading.telemetry;
         let shade = |style: Style| scene.shade(style, current);
-        let input = t.dl_input.map(|v| v.dbm());
-        let overload = band.overload_level.map(|v| v.dbm());
-        let weak = weak_input_dbm(band, scene.fold.analyser().criteria());
-        let level = match input {
-            Some(v) if overload.is_some_and(|o| v >= o) => Level::Bad,
-            Some(v) if v < weak => Level::Warn,
-            _ => Level::Good,
-        };
+        let input = Quantity::Input.of(reading);
+        let limits = Quantity::Input.limits(scene.fold, position);
+        let level = input.map_or(Level::Good, |v| Quantity::Input.judge(scene.fold, position, v).0);
         let bar = LevelBar {
             value: input,
             scale: self.scale,
-            limits: [Some(weak), overload],
+            limits,
             style: if current {
                 look.fill(level.style(look))
             } else {
@@ -214,15 +206,10 @@ impl<'a> List<'a> {
 
     /// The smaller loop margin with its direction, and how it compares with the criteria.
     fn margin(&self, reading: &Reading) -> (String, Level) {
-        let limits = &self.scene.fold.analyser().criteria().margin;
         let Some((margin, path)) = smaller_margin(reading) else {
             return (self.scene.look.glyphs.dash.to_owned(), Level::Good);
         };
-        let level = match margin {
-            m if m < limits.critical_db => Level::Bad,
-            m if m < limits.min_db => Level::Warn,
-            _ => Level::Good,
-        };
+        let (level, _) = Quantity::LoopMargin.judge(self.scene.fold, reading.position, margin);
         (format!("{margin:.1} {}", path.name().to_uppercase()), level)
     }
 
@@ -259,12 +246,12 @@ impl<'a> List<'a> {
 
     fn margin_bar(&self, reading: &Reading, current: bool) -> Line<'static> {
         let look = self.scene.look;
-        let limits = &self.scene.fold.analyser().criteria().margin;
+        let least = self.scene.fold.analyser().criteria().margin.min_db;
         let (_, level) = self.margin(reading);
         let bar = LevelBar {
-            value: smaller_margin(reading).map(|(m, _)| m),
-            scale: MARGIN_SCALE,
-            limits: [Some(limits.critical_db), Some(limits.min_db)],
+            value: Quantity::LoopMargin.of(reading),
+            scale: Quantity::LoopMargin.scale(),
+            limits: Quantity::LoopMargin.limits(self.scene.fold, reading.position),
             style: if current {
                 look.fill(level.style(look))
             } else {
@@ -276,7 +263,9 @@ impl<'a> List<'a> {
         spans.push(Span::styled(
             format!(
                 " 0{}{:.0} dB, plan at least {:.0}",
-                look.glyphs.dash, MARGIN_SCALE.1, limits.min_db
+                look.glyphs.dash,
+                Quantity::LoopMargin.scale().1,
+                least
             ),
             look.dim,
         ));
