@@ -178,7 +178,7 @@ fn a_resized_terminal_is_drawn_anew() {
         .screen_mut()
         .set_size(rows, cols);
     terminal.master.resize(size).expect("another size");
-    terminal.wait_for_text("this terminal has 50 and 10");
+    terminal.wait_for_text("Loopmargin needs 60 columns");
     terminal.press("q");
     assert_eq!(terminal.end(), 0);
 }

@@ -318,7 +318,7 @@ impl Scene<'_> {
         }
         let mut spans = vec![Span::raw(" ")];
         let mut used = 1;
-        for binding in BINDINGS.iter().rev().filter(|b| !b.short.is_empty()) {
+        for binding in BINDINGS.iter().filter(|b| !b.short.is_empty()) {
             let Some(key) = binding.keys.first() else { continue };
             let key = key.label(self.look.is_ascii());
             let text = format!(" {}   ", binding.short);

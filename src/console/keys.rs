@@ -101,9 +101,11 @@ const fn row(
 
 use Command as C;
 
-/// Every key.
+/// Every key, the ones to know first at the top.
 #[rustfmt::skip]
 pub const BINDINGS: &[Binding] = &[
+    row("quit", C::Quit, &[letter('q')], "quit", "End and close the recording"),
+    row("help", C::Help, &[letter('?'), key(KeyCode::F(1)), letter('h')], "help", "Show or hide this help"),
     row("bands", C::Show(View::Bands), &[letter('1'), letter('b')], "", "Bands: all bands at once, worst first"),
     row("findings", C::Show(View::Findings), &[letter('2'), letter('f')], "", "Findings: proof, causes, remedies"),
     row("link", C::Show(View::Link), &[letter('3'), letter('l')], "", "Link: connection, unit, what was lost"),
@@ -119,12 +121,10 @@ pub const BINDINGS: &[Binding] = &[
     row("value", C::NextQuantity, &[letter('v')], "", "Another value: loop margin, input, RSRP, SINR"),
     row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment in the recording"),
     row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
-    row("help", C::Help, &[letter('?'), key(KeyCode::F(1)), letter('h')], "help", "Show or hide this help"),
     row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help"),
     row("redraw", C::Redraw, &[control('l')], "", "Draw the screen anew"),
     row("suspend", C::Suspend, &[control('z')], "", "Go to the background; come back with fg"),
     row("interrupt", C::Interrupt, &[control('c')], "", "End at once"),
-    row("quit", C::Quit, &[letter('q')], "quit", "End and close the recording"),
 ];
 
 /// What a key press asks for; `None` for keys without a meaning and for releases.

@@ -11,7 +11,7 @@ use ratatui::text::{Line, Span};
 
 pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> Measure {
     let look = scene.look;
-    let mut lines = vec![Line::default()];
+    let mut lines = Vec::new();
     for binding in BINDINGS {
         let keys: Vec<String> = binding.keys.iter().map(|k| k.label(look.is_ascii())).collect();
         lines.push(Line::from(vec![
