@@ -7,13 +7,16 @@
 #[cfg(all(feature = "air", target_os = "linux"))]
 pub mod air;
 pub mod booster;
+mod explain;
 pub mod gatt;
+pub mod generate;
 pub mod rng;
 pub mod scenario;
 mod simulation;
 pub mod transport;
 pub mod world;
 
+pub use explain::explain;
 pub use gatt::{AttError, LinkParameters, PushedBytes};
 pub use scenario::{Action, Scenario, ScenarioError, Way};
 pub use simulation::{Advertisement, Sent, Simulation, TICK_US, What};

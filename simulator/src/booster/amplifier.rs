@@ -123,20 +123,23 @@ impl Amplifier {
             agc_db,
             oscillating: self.gain * self.inverse_isolation >= signal_agc,
             margin_db: isolation_db - self.gain_db + decibels_above_one(signal_agc),
-            echo_ratio: echo_mw / external_mw,
+            echo_ratio: if external_mw > 0.0 {
+                echo_mw / external_mw
+            } else {
+                0.0
+            },
             overdriven: needed > self.agc_range,
         };
+    }
+
+    /// Power that comes back round the loop, relative to what went in; 1 and more oscillates.
+    pub fn loop_gain(&self) -> f64 {
+        self.gain / self.agc * self.inverse_isolation
     }
 
     /// What it does now.
     pub fn working(&self) -> &Working {
         &self.state
-    }
-
-    /// Forgets that AGC and the ramp remember; for measurements at a standstill.
-    pub fn settle(&mut self, target_db: f64, external_mw: f64, isolation_db: f64) {
-        self.agc = 1.0;
-        self.step(60.0, target_db, external_mw, isolation_db);
     }
 }
 
@@ -159,5 +162,76 @@ fn compress(power: f64, ceiling: f64) -> f64 {
     } else {
         let x2 = x * x;
         power / libm::sqrt(libm::sqrt(1.0 + x2 * x2))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const NOISE_MW: f64 = 1e-10;
+
+    /// An amplifier that has stood still for long.
+    fn settled(target_db: f64, external_mw: f64, isolation_db: f64) -> Amplifier {
+        let mut amplifier = Amplifier::new(17.0, 30.0, NOISE_MW);
+        for _ in 0..3 {
+            amplifier.step(60.0, target_db, external_mw, isolation_db);
+        }
+        amplifier
+    }
+
+    proptest! {
+        /// Energy bookkeeping: output = input + gain, less what saturation takes, never more.
+        #[test]
+        fn output_is_input_plus_gain_within_compression(
+            gain in 20.0..90.0f64, input_dbm in -110.0..0.0f64, isolation in 30.0..140.0f64,
+        ) {
+            let amplifier = settled(gain, ratio(input_dbm), isolation);
+            let w = amplifier.working();
+            let (input, output) = (10.0 * libm::log10(w.input_mw), 10.0 * libm::log10(w.output_mw));
+            let excess = input + w.gain_db - output;
+            prop_assert!(excess > -1e-6, "more comes out than goes in and is amplified: {excess}");
+            if output < 14.0 {
+                prop_assert!(excess < 0.07, "loss without saturation: {excess}");
+            }
+            prop_assert!(output <= 17.0 + CEILING_ABOVE_RATED_DB + 1e-6);
+            if !w.overdriven {
+                prop_assert!(output <= 17.0 + 1e-6, "AGC keeps the rating while it can: {output}");
+            }
+        }
+
+        /// Gain never exceeds what the limits leave, and AGC takes no more than its range.
+        #[test]
+        fn gain_stays_within_its_limits(gain in 20.0..90.0f64, input_dbm in -110.0..10.0f64) {
+            let w = *settled(gain, ratio(input_dbm), 120.0).working();
+            prop_assert!(w.gain_db <= gain + 1e-9);
+            prop_assert!(w.gain_db >= gain - 30.0 - 1e-9);
+        }
+    }
+
+    #[test]
+    fn nothing_in_nothing_out() {
+        let mut amplifier = Amplifier::new(17.0, 30.0, 0.0);
+        for _ in 0..10 {
+            amplifier.step(1.0, 70.0, 0.0, 80.0);
+        }
+        assert_eq!(amplifier.working().output_mw, 0.0);
+        assert_eq!(amplifier.working().input_mw, 0.0);
+    }
+
+    #[test]
+    fn agc_attacks_at_once_and_decays_slowly() {
+        let mut amplifier = settled(70.0, ratio(-60.0), 120.0);
+        assert_eq!(amplifier.working().agc_db, 0.0);
+        // Onset = rated output − gain = −53 dBm: 13 dB beyond it AGC takes 13 dB, within one step.
+        amplifier.step(0.1, 70.0, ratio(-40.0), 120.0);
+        assert!((amplifier.working().agc_db - 13.0).abs() < 0.01);
+        amplifier.step(0.1, 70.0, ratio(-60.0), 120.0);
+        assert!((amplifier.working().agc_db - 12.0).abs() < 0.01);
+        for _ in 0..20 {
+            amplifier.step(0.1, 70.0, ratio(-60.0), 120.0);
+        }
+        assert_eq!(amplifier.working().agc_db, 0.0);
     }
 }

@@ -81,6 +81,8 @@ pub struct Lane {
     pub peak_output_mw: f64,
     /// Smallest gain in this second, dB.
     pub least_gain_db: f64,
+    /// The gain that was last in effect, dB.
+    pub last_gain_db: f64,
     /// Since the last whole second.
     pub second: Average,
     way: Way,
@@ -126,6 +128,7 @@ impl Lane {
             report: Average::default(),
             peak_output_mw: 0.0,
             least_gain_db: f64::INFINITY,
+            last_gain_db: 0.0,
             second: Average::default(),
             way,
             max_gain_db,
@@ -158,13 +161,7 @@ impl Lane {
         isolation_db: f64,
         conditions: &Conditions,
     ) -> [Option<GuardAct>; 2] {
-        let off = self.why_off(conditions);
-        if let Some((state, reasons)) = off {
-            self.amplifier.off(external_mw);
-            self.state = state;
-            self.reasons = reasons;
-            self.measured_isolation_db = None;
-        } else {
+        if !self.switch_off(external_mw, conditions) {
             self.measure_isolation(dt_s, isolation_db);
             self.amplify(dt_s, external_mw, isolation_db, conditions);
         }
@@ -175,8 +172,30 @@ impl Lane {
         self.peak_output_mw = self.peak_output_mw.max(output);
         if working.gain_db.is_finite() {
             self.least_gain_db = self.least_gain_db.min(working.gain_db);
+            self.last_gain_db = working.gain_db;
         }
-        self.guard.watch(now_us, working.oscillating)
+        let acts = self.guard.watch(now_us, working.oscillating);
+        if acts
+            .iter()
+            .flatten()
+            .any(|a| matches!(a, GuardAct::Acted(_) | GuardAct::LatchedOff(_)))
+        {
+            // It does not wait for the next step.
+            self.switch_off(external_mw, conditions);
+        }
+        acts
+    }
+
+    /// Switches off if something demands it; says whether.
+    fn switch_off(&mut self, external_mw: f64, conditions: &Conditions) -> bool {
+        let Some((state, reasons)) = self.why_off(conditions) else {
+            return false;
+        };
+        self.amplifier.off(external_mw);
+        self.state = state;
+        self.reasons = reasons;
+        self.measured_isolation_db = None;
+        true
     }
 
     fn why_off(&self, conditions: &Conditions) -> Option<(DirectionState, Reasons)> {

@@ -9,6 +9,7 @@ mod lane;
 mod log;
 mod meter;
 mod modem;
+pub mod probe;
 mod reading;
 mod rule;
 mod unit;

@@ -325,7 +325,7 @@ impl Unit {
         if !flagged {
             return;
         }
-        let gain = tenths(self.bands[index].lane(way).amplifier.working().gain_db);
+        let gain = tenths(self.bands[index].lane(way).last_gain_db);
         let (code, value) = match act {
             GuardAct::Detected => (EventCode::OscillationDetected, gain),
             GuardAct::Acted(n) => (EventCode::GuardActed, Some(i16::from(n))),

@@ -292,6 +292,14 @@ impl Timeline {
         Ok(Self { changes, next: 0 })
     }
 
+    /// What an entry does, with names resolved.
+    ///
+    /// # Errors
+    /// In words: why it does nothing, or more than one thing.
+    pub fn action(scenario: &Scenario, event: &EventSpec) -> Result<Action, String> {
+        event.action(scenario)
+    }
+
     /// When the next change happens, µs.
     pub fn next_us(&self) -> Option<u64> {
         self.changes.get(self.next).map(|(at, _)| *at)

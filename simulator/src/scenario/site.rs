@@ -49,6 +49,37 @@ pub struct CellSpec {
     pub wander: f64,
 }
 
+impl CellSpec {
+    /// A cell with usual values: EARFCN, resource blocks, RSRP in dBm with the antenna pointing at it.
+    pub fn new(
+        name: &str,
+        band: &str,
+        channel: u32,
+        resource_blocks: u16,
+        identity: u16,
+        rsrp_dbm: f64,
+    ) -> Self {
+        Self {
+            name: name.to_owned(),
+            band: band.to_owned(),
+            channel,
+            resource_blocks,
+            spacing_khz: fifteen(),
+            identity,
+            operator: "00101".to_owned(),
+            bearing_deg: 0.0,
+            rsrp_dbm,
+            load: third(),
+            load_swing: tenth(),
+            ports: two(),
+            boosted: true,
+            wanted: false,
+            on: true,
+            wander: one(),
+        }
+    }
+}
+
 /// The donor antenna and its feeder.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -100,6 +131,20 @@ pub struct HandsetSpec {
     /// Whether it is there at the start.
     #[serde(default = "yes")]
     pub on: bool,
+}
+
+impl HandsetSpec {
+    /// A handset that calls now and then.
+    pub fn new(name: &str, band: &str, level_dbm: f64) -> Self {
+        Self {
+            name: name.to_owned(),
+            band: band.to_owned(),
+            level_dbm,
+            call_s: call(),
+            pause_s: pause(),
+            on: true,
+        }
+    }
 }
 
 /// Faults on the way from the unit to the console.

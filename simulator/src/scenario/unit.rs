@@ -248,6 +248,36 @@ pub struct BandSpec {
 }
 
 impl BandSpec {
+    /// A band with usual values: centres and width of the pass band in MHz, gain and isolation both ways in dB.
+    pub fn new(
+        name: &str,
+        dl_mhz: f64,
+        ul_mhz: f64,
+        width_mhz: f64,
+        gain_db: f64,
+        isolation_db: f64,
+    ) -> Self {
+        Self {
+            name: name.to_owned(),
+            dl_mhz,
+            ul_mhz,
+            width_mhz,
+            max_gain_db: gain_db,
+            max_ul_gain_db: None,
+            rated_dl_dbm: rated_dl(),
+            rated_ul_dbm: rated_ul(),
+            agc_range_db: agc_range(),
+            noise_figure_dl_db: nf_dl(),
+            noise_figure_ul_db: nf_ul(),
+            accuracy_db: accuracy(),
+            isolation_dl_db: isolation_db,
+            isolation_ul_db: isolation_db,
+            people_db: people(),
+            attenuation_dl_db: 0.0,
+            attenuation_ul_db: 0.0,
+        }
+    }
+
     /// Number of the 3GPP band and whether it is an NR band; `None` for a name that is neither.
     pub fn number(&self) -> Option<(u16, bool)> {
         let (digits, nr) = match self.name.split_at_checked(1)? {

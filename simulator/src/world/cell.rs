@@ -14,6 +14,27 @@ const TRAFFIC_TAU_S: f64 = 3.0;
 const ELEMENTS: f64 = 168.0;
 const REFERENCE_ELEMENTS_PER_PORT: f64 = 8.0;
 
+/// Power of a data element relative to a reference element: two ports without boosted reference symbols send data from
+/// both (facts, correction 2).
+fn data_per_reference(spec: &CellSpec) -> f64 {
+    if spec.ports >= 2 && !spec.boosted {
+        2.0
+    } else {
+        1.0
+    }
+}
+
+/// Power of the whole carrier relative to one in which every element is as strong as a reference element.
+fn power_share(spec: &CellSpec, load: f64) -> f64 {
+    let silent = f64::from(spec.ports) * REFERENCE_ELEMENTS_PER_PORT / ELEMENTS;
+    silent + (1.0 - silent) * load * data_per_reference(spec)
+}
+
+/// Composite power of a cell at its mean load over its RSRP, dB.
+pub fn composite_over_rsrp_db(spec: &CellSpec) -> f64 {
+    10.0 * libm::log10(12.0 * f64::from(spec.resource_blocks) * power_share(spec, spec.load))
+}
+
 /// A cell on the air.
 #[derive(Clone, Debug)]
 pub struct Cell {
@@ -89,20 +110,8 @@ impl Cell {
         self.rsrp_dbm = self.mean_rsrp_dbm() + self.wander.db() + sway_db;
         self.rsrp_mw = libm::exp10(self.rsrp_dbm / 10.0);
         self.load_now = (self.load + self.traffic.value()).clamp(0.0, 1.0);
-        let ports = f64::from(self.spec.ports);
-        let silent = ports * REFERENCE_ELEMENTS_PER_PORT / ELEMENTS;
-        let share = silent + (1.0 - silent) * self.load_now * self.data_per_reference();
+        let share = power_share(&self.spec, self.load_now);
         self.composite_mw = self.rsrp_mw * self.subcarriers() * share;
-    }
-
-    /// Power of a data element relative to a reference element: two ports without boosted reference symbols send data
-    /// from both (facts, correction 2).
-    fn data_per_reference(&self) -> f64 {
-        if self.spec.ports >= 2 && !self.spec.boosted {
-            2.0
-        } else {
-            1.0
-        }
     }
 
     fn subcarriers(&self) -> f64 {
@@ -143,7 +152,7 @@ impl Cell {
     /// port and −6.02 dB with two, of a full one −10.79 dB (facts B.2).
     pub fn rssi_mw(&self) -> f64 {
         let reference = 2.0 * f64::from(self.spec.ports);
-        let per_block = reference + (12.0 - reference) * self.load_now * self.data_per_reference();
+        let per_block = reference + (12.0 - reference) * self.load_now * data_per_reference(&self.spec);
         self.rsrp_mw * f64::from(self.spec.resource_blocks) * per_block
     }
 

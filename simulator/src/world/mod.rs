@@ -7,7 +7,7 @@ mod isolation;
 mod wander;
 
 pub use antenna::{Donor, Multipath};
-pub use cell::Cell;
+pub use cell::{Cell, composite_over_rsrp_db};
 pub use handset::Handset;
 pub use isolation::{Isolation, Sway};
 pub use wander::{GaussMarkov, TERMS, Wander};
