@@ -4,7 +4,7 @@ use super::args::DoctorOptions;
 use super::exit::Failure;
 use crate::link::bluetooth::doctor::{self, Outcome, Terminal};
 use serde::Serialize;
-use std::io::IsTerminal;
+use std::io::{self, IsTerminal, Write};
 
 #[derive(Serialize)]
 struct Report {
@@ -15,7 +15,7 @@ struct Report {
 fn terminal() -> Terminal {
     let variable = |name: &str| std::env::var(name).ok().filter(|v| !v.is_empty());
     Terminal {
-        is_terminal: std::io::stdout().is_terminal(),
+        is_terminal: io::stdout().is_terminal(),
         size: ratatui::crossterm::terminal::size().ok(),
         kind: variable("TERM"),
         locale: ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find_map(variable),
@@ -30,9 +30,10 @@ pub(super) fn run(options: &DoctorOptions) -> Result<(), Failure> {
     let mut checks = runtime.block_on(doctor::bluetooth());
     checks.push(doctor::terminal(&terminal()));
     let bad = checks.iter().filter(|c| c.outcome == Outcome::Bad).count();
+    let mut out = io::stdout().lock();
     if options.json {
         let result = if bad == 0 { "pass" } else { "fail" };
-        println!("{}", serde_json::to_string(&Report { result, checks })?);
+        writeln!(out, "{}", serde_json::to_string(&Report { result, checks })?)?;
     } else {
         for check in &checks {
             let word = match check.outcome {
@@ -41,12 +42,15 @@ pub(super) fn run(options: &DoctorOptions) -> Result<(), Failure> {
                 Outcome::Bad => "BAD",
                 Outcome::NotChecked => "not checked",
             };
-            println!("{}: {word}: {}", check.name, check.found);
+            writeln!(out, "{}: {word}: {}", check.name, check.found)?;
             if !check.next_step.is_empty() {
-                println!("    next: {}", check.next_step);
+                writeln!(out, "    next: {}", check.next_step)?;
             }
         }
-        println!("The simulator and recordings need none of this: loopmargin watch --from sim");
+        writeln!(
+            out,
+            "The simulator and recordings need none of this: loopmargin watch --from sim"
+        )?;
     }
     Ok(())
 }

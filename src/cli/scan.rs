@@ -6,6 +6,7 @@ use crate::link::bluetooth::{Advertised, scan};
 use anyhow::anyhow;
 use booster_profile::advertising::ServiceData;
 use serde::Serialize;
+use std::io::{self, Write};
 
 #[derive(Serialize)]
 struct Units {
@@ -50,19 +51,22 @@ pub(super) fn run(options: &ScanOptions) -> Result<(), Failure> {
     let found = runtime.block_on(scan(options.duration));
     let found = found.map_err(|why| anyhow!("scan: {}: {}. {}", why.state, why.words, why.next_step))?;
     let units: Vec<UnitLine> = found.iter().map(UnitLine::from).collect();
+    let mut out = io::stdout().lock();
     if options.json {
-        println!("{}", serde_json::to_string(&Units { units })?);
+        writeln!(out, "{}", serde_json::to_string(&Units { units })?)?;
         return Ok(());
     }
     if units.is_empty() {
-        println!(
+        writeln!(
+            out,
             "No booster in range. Check that it has power, come within about 10 m, and close other programs that"
-        );
-        println!("are connected to it: a connected unit does not advertise.");
+        )?;
+        writeln!(out, "are connected to it: a connected unit does not advertise.")?;
     }
     for unit in units {
         let or_unknown = |text: Option<String>| text.unwrap_or_else(|| "not known".to_owned());
-        println!(
+        writeln!(
+            out,
             "{}  {}  attention {}, state {}, loop margin {}, Bluetooth signal {}",
             or_unknown(unit.name),
             unit.id,
@@ -70,7 +74,7 @@ pub(super) fn run(options: &ScanOptions) -> Result<(), Failure> {
             unit.worst_state.unwrap_or("not known"),
             or_unknown(unit.loop_margin_db.map(|m| format!("{m} dB"))),
             or_unknown(unit.rssi_dbm.map(|r| format!("{r} dBm"))),
-        );
+        )?;
     }
     Ok(())
 }

@@ -10,18 +10,16 @@ use crate::link::Pull;
 use crate::link::simulator::SimulatorLink;
 use crate::sequencer::Sequencer;
 use crate::session::{Clock, DirectRecorder, Header, Overwrite};
-use booster_simulator::{Scenario, Simulation};
+use booster_simulator::{Scenario, Simulation, explain};
+use std::io::{self, Write};
 use std::path::Path;
 
 pub(super) fn run(options: SimulateOptions) -> Result<(), Failure> {
     if options.list {
-        for name in Scenario::names() {
-            println!("{name}");
-        }
-        return Ok(());
+        return list();
     }
     if let Some(name) = &options.explain {
-        let _ = scenario(Some(name))?;
+        writeln!(io::stdout(), "{}", explain(&scenario(Some(name))?))?;
         return Ok(());
     }
     let scenario = scenario(options.scenario.as_deref())?;
@@ -39,6 +37,15 @@ pub(super) fn run(options: SimulateOptions) -> Result<(), Failure> {
                 .to_owned(),
         )),
     }
+}
+
+/// Names and titles of the built-in scenarios, the default first.
+fn list() -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    for name in Scenario::names() {
+        writeln!(out, "{name:16} {}", Scenario::named(name)?.title)?;
+    }
+    Ok(())
 }
 
 /// Writes a session file as fast as the simulator runs.
