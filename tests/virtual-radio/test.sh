@@ -19,7 +19,7 @@ if [ -z "$program" ]; then
   cargo build --release --locked --manifest-path "$top/Cargo.toml" || fail "the program does not build" "mend the build"
   program=${CARGO_TARGET_DIR:-$top/target}/release/loopmargin
 fi
-[ -x "$program" ] || fail "no program at $program" "set LOOPMARGIN_BIN to a loopmargin binary, or leave it unset"
+[ -f "$program" ] && [ -x "$program" ] || fail "no program at $program" "set LOOPMARGIN_BIN to a loopmargin binary, or leave it unset"
 
 payload=$(mktemp -d)
 trap 'rm -rf "$payload"' EXIT
