@@ -52,24 +52,23 @@ class Live:
 
     def __init__(self, path):
         self.lines = path.read_text().splitlines()
-        parsed = [json.loads(line) for line in self.lines]
-        of = lambda kind: [entry for entry in parsed if entry["type"] == kind]
+        self.entries = [json.loads(line) for line in self.lines]
+        of = lambda kind: [entry for entry in self.entries if entry["type"] == kind]
         self.session, self.readings, self.events = of("session"), of("reading"), of("event")
         self.units, self.links = of("unit"), [entry["state"] for entry in of("link")]
-        self.summary = parsed[-1] if parsed and parsed[-1]["type"] == "summary" else None
+        self.summary = self.entries[-1] if self.entries and self.entries[-1]["type"] == "summary" else None
         self.names = [band["band"] for band in self.session[0]["bands"]] if self.session else []
 
     def boots(self):
-        """Readings by boot: a list of {band index: [reading]}; device time that falls back in a band begins its next boot."""
-        boots, boot_of, latest = [], {}, {}
-        for reading in self.readings:
-            band = self.names.index(reading["band"])
-            if not reading.get("late"):
-                boot_of[band] = boot_of.get(band, 0) + (reading["unit_ms"] < latest.get(band, 0))
-                latest[band] = reading["unit_ms"]
-            number = boot_of.setdefault(band, 0)
-            boots += [{} for _ in range(number + 1 - len(boots))]
-            boots[number].setdefault(band, []).append(reading)
+        """Readings by boot: a list of {band index: [reading]}. The unit says which boot it is in before its first reading."""
+        boots, latest = [], None
+        for entry in self.entries:
+            if entry["type"] == "unit" and entry["boot_id"] != latest:
+                latest = entry["boot_id"]
+                boots.append({})
+            elif entry["type"] == "reading":
+                boots = boots or [{}]
+                boots[-1].setdefault(self.names.index(entry["band"]), []).append(entry)
         return boots
 
 
@@ -219,12 +218,27 @@ def restart(report, live, sent, _):
     report.check(bool(old), f"of the events fetched from the state file, of a boot that was killed: {old}", "none")
 
 
+def scan(report, directory):
+    units = json.loads((directory / "scan.json").read_text())["units"]
+    names = [unit["name"] for unit in units]
+    if report.check(names == ["Weavers"], "one unit in range, by its name", str(names)):
+        unit = units[0]
+        report.check(unit["profile_major"] == 1, "profile 1", str(unit))
+        report.check(isinstance(unit["loop_margin_db"], int) and unit["loop_margin_db"] > 0, f"loop margin {unit['loop_margin_db']} dB", str(unit))
+        report.check(unit["attention"] not in (None, "unknown") and unit["worst_state"] in attributes.STATES, f"state {unit['worst_state']}", str(unit))
+    doctor = json.loads((directory / "doctor.json").read_text())
+    report.check(doctor["result"] == "pass", "doctor finds nothing wrong with this Bluetooth stack", str(doctor))
+
+
 SCENARIOS = {"stream": stream, "drop": drop, "restart": restart}
 
 
 def main(name, directory):
     directory = pathlib.Path(directory)
     report = Report()
+    if name == "scan":
+        scan(report, directory)
+        return 1 if report.failed else 0
     live, replay = Live(directory / "live.jsonl"), Live(directory / "replay.jsonl")
     sent = [Sent(path) for path in sorted(directory.glob("sent*.jsonl"))]
     if not (report.check(live.summary is not None, "the console ends with a summary") and report.check(len(live.session) == 1, "one session line")):
@@ -237,6 +251,6 @@ def main(name, directory):
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 3 or sys.argv[1] not in SCENARIOS:
-        sys.exit(f"usage: check.py {'|'.join(SCENARIOS)} DIR")
+    if len(sys.argv) != 3 or sys.argv[1] not in ("scan", *SCENARIOS):
+        sys.exit(f"usage: check.py scan|{'|'.join(SCENARIOS)} DIR")
     sys.exit(main(*sys.argv[1:]))

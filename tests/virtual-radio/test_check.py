@@ -49,12 +49,15 @@ class Results:
         self.logs = [self.log(boot, sent, missed_events) for boot, (sent, _) in enumerate(spans)]
         links = [{"type": "link", "t_s": 0.5, "state": state} for state in ("scanning", "live") * lives]
         events = [{"type": "event", "seq": number} for number in range(len(spans) + missed_events)]
-        units = [{"type": "unit", "boot_id": 70 + boot} for boot in range(len(spans))]
-        values = [reading(boot, band, s) for boot, (_, got) in enumerate(spans) for s in got for band in (0, 1)]
+        values = []
+        for boot, (_, got) in enumerate(spans):
+            values.append({"type": "unit", "boot_id": 70 + boot})
+            values += [reading(boot, band, s) for s in got for band in (0, 1)]
+        count = len(values) - len(spans)
         session = {"type": "session", "bands": [{"band": name} for name in BANDS]}
         summary = dict.fromkeys(check.ACCOUNTS + check.ALWAYS_NONE + ["duplicates"], 0)
-        summary |= {"readings": len(values), "outage": outage, "expected": len(values) + outage, "latency_us": {"p50": 5}}
-        self.live = [session, *links, *events, *units, *values, {"type": "summary", **summary}]
+        summary |= {"readings": count, "outage": outage, "expected": count + outage, "latency_us": {"p50": 5}}
+        self.live = [session, *links, *events, *values, {"type": "summary", **summary}]
         self.replay = [*self.live[:-1], {**self.live[-1], "latency_us": None}]
         self.capture = capture()
 
