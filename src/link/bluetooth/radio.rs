@@ -51,6 +51,8 @@ pub(super) struct Radio {
     current: Option<Peripheral>,
     found: BTreeMap<Characteristic, btleplug::api::Characteristic>,
     scanning: bool,
+    /// Services whose advertisements are asked for; none: every advertisement.
+    services: Vec<Uuid>,
     advertised: Arc<Notify>,
 }
 
@@ -66,8 +68,16 @@ impl Radio {
             current: None,
             found: BTreeMap::new(),
             scanning: false,
+            services: vec![Uuid::from_u128(SERVICE_UUID)],
             advertised: Arc::default(),
         }
+    }
+
+    /// Asks the system for every advertisement, also those without the service UUID: a unit may send its health in an
+    /// advertisement of its own, and BlueZ's filter drops that. More to go through, so not for a long watch.
+    pub(super) fn hearing_all(mut self) -> Self {
+        self.services.clear();
+        self
     }
 
     pub(super) fn is_scanning(&self) -> bool {
@@ -104,7 +114,7 @@ impl Radio {
                 self.open().await?;
             }
             Command::StartScan => {
-                let services = vec![Uuid::from_u128(SERVICE_UUID)];
+                let services = self.services.clone();
                 // Set first: an abandoned call may still have started it.
                 self.scanning = true;
                 self.adapter()?.start_scan(ScanFilter { services }).await?;

@@ -35,7 +35,7 @@ pub async fn scan(duration: Duration) -> Result<Vec<Advertised>, Unavailable> {
         queue: Arc::new(Queue::new(1)),
         started_at: Instant::now(),
     };
-    let mut radio = Radio::new(clock);
+    let mut radio = Radio::new(clock).hearing_all();
     carry_out(&mut radio, Command::Open { rebuild: false }).await?;
     let mut units = BTreeMap::new();
     let mut scanned = carry_out(&mut radio, Command::StartScan).await;
