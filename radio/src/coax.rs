@@ -230,13 +230,96 @@ mod tests {
     #[test]
     fn ten_metres() {
         // FACTS, section E, table of 10 m runs.
-        for (cable, f, loss) in [
-            (Cable::Rg58, 700.0, 5.18),
-            (Cable::LowLoss400, 1900.0, 1.91),
-            (Cable::Rg6, 850.0, 2.0),
+        for (cable, at_700, at_3500) in [
+            (Cable::Rg58, 5.18, 15.68),
+            (Cable::Rg8x, 3.87, 12.15),
+            (Cable::Rg213, 1.87, 5.29),
+            (Cable::LowLoss195, 3.21, 7.47),
+            (Cable::LowLoss240, 2.18, 5.08),
+            (Cable::LowLoss400, 1.12, 2.67),
+            (Cable::LowLoss600, 0.72, 1.76),
         ] {
-            let got = cable.loss(Megahertz(f), Metres(10.0)).unwrap().0;
-            assert!((got - loss).abs() < 0.01, "{} {f}: {got}", cable.name());
+            for (f, loss) in [(700.0, at_700), (3500.0, at_3500)] {
+                let got = cable.loss(Megahertz(f), Metres(10.0)).unwrap().0;
+                assert!((got - loss).abs() < 0.0051, "{} {f}: {got}", cable.name());
+            }
+        }
+    }
+
+    #[test]
+    fn constants_are_fits_of_published_tables() {
+        // FACTS, section E: MHz and dB per 100 ft.
+        let tables = [
+            (
+                Cable::Rg58,
+                &[
+                    (1.0, 0.44),
+                    (10.0, 1.40),
+                    (50.0, 3.30),
+                    (100.0, 4.90),
+                    (200.0, 7.40),
+                ],
+            ),
+            (
+                Cable::Rg213,
+                &[
+                    (1.0, 0.17),
+                    (10.0, 0.55),
+                    (50.0, 1.30),
+                    (100.0, 1.90),
+                    (200.0, 2.70),
+                ],
+            ),
+            (
+                Cable::Rg11,
+                &[
+                    (55.0, 0.96),
+                    (211.0, 1.9),
+                    (500.0, 2.9),
+                    (750.0, 3.65),
+                    (1000.0, 4.35),
+                ],
+            ),
+            (
+                Cable::Rg6,
+                &[
+                    (55.0, 1.60),
+                    (211.0, 3.05),
+                    (500.0, 4.66),
+                    (750.0, 5.65),
+                    (1000.0, 6.55),
+                ],
+            ),
+            (
+                Cable::Rg59,
+                &[
+                    (55.0, 2.05),
+                    (211.0, 3.8),
+                    (500.0, 5.7),
+                    (750.0, 6.97),
+                    (1000.0, 8.12),
+                ],
+            ),
+        ];
+        for (cable, table) in tables {
+            let table = table.map(|(f, loss)| (Megahertz(f), Db(loss)));
+            let free = Attenuation::fit(&table).unwrap();
+            let fit = if free.dielectric < 0.0 {
+                Attenuation::fit_conductor_only(&table).unwrap()
+            } else {
+                free
+            };
+            let stated = cable.attenuation();
+            assert!(
+                (fit.conductor / stated.conductor - 1.0).abs() < 1e-3,
+                "{}",
+                cable.name()
+            );
+            assert!(
+                (fit.dielectric - stated.dielectric).abs() < 1e-6,
+                "{}",
+                cable.name()
+            );
         }
     }
 

@@ -123,13 +123,13 @@ impl StableLoop {
         Db(-10.0 * libm::log10(-libm::expm1(-self.margin * LN_10 / 10.0)))
     }
 
-    /// The loop after a change of gain.
+    /// The loop after a change of gain. Beyond 200 dB of margin nothing more changes.
     ///
     /// # Errors
     /// When the margin left is not above 0 dB. On a live unit go down only: near the limit a step up can
     /// start oscillation.
     pub fn after_gain_step(self, step: Db) -> Result<Self, RangeError> {
-        Self::new(Db(self.margin) - step)
+        Self::new((Db(self.margin) - step).min(Db(200.0)))
     }
 
     /// By how much wide-band mean output changes beyond the gain step itself (negative for a step down):

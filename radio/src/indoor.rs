@@ -92,6 +92,19 @@ mod tests {
     }
 
     #[test]
+    fn kinds_of_building() {
+        // By hand: 20·log 1900 = 65.575, log 20 = 1.301.
+        for (building, loss) in [
+            (Building::Residential, 74.004),
+            (Building::Office, 76.606),
+            (Building::Commercial, 66.198),
+        ] {
+            let got = indoor_loss(building, Megahertz(1900.0), Metres(20.0), 0).unwrap();
+            assert!((got.0 - loss).abs() < 0.001, "{building:?}: {got}");
+        }
+    }
+
+    #[test]
     fn out_of_range_is_refused() {
         let loss = |f, d, n| indoor_loss(Building::Office, Megahertz(f), Metres(d), n);
         assert!(loss(1900.0, 20.0, 0).is_ok());

@@ -232,6 +232,20 @@ mod tests {
     }
 
     #[test]
+    fn external_noise_by_hand() {
+        for (surroundings, at_10_mhz) in [
+            (Surroundings::City, 49.1),
+            (Surroundings::Residential, 44.8),
+            (Surroundings::Rural, 39.5),
+            (Surroundings::QuietRural, 25.0),
+            (Surroundings::Galactic, 29.0),
+        ] {
+            let got = external_noise_figure(surroundings, Megahertz(10.0)).unwrap();
+            assert!((got.0 - at_10_mhz).abs() < 1e-9, "{surroundings:?}: {got}");
+        }
+    }
+
+    #[test]
     fn external_noise_has_its_range() {
         let figure = |s, f| external_noise_figure(s, Megahertz(f)).unwrap();
         assert!(external_noise_figure(Surroundings::Rural, Megahertz(300.0)).is_err());

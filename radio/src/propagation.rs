@@ -167,6 +167,18 @@ mod tests {
     }
 
     #[test]
+    fn obstructed_paths_by_hand() {
+        // 35.3·2 + 22.4 + 21.3·log 2, and 38.3·1 + 17.3 + 24.9·log 2.
+        for (place, d, expected) in [
+            (Place::UrbanMicro, 100.0, 99.412),
+            (Place::IndoorOffice, 10.0, 63.096),
+        ] {
+            let got = obstructed_loss(place, Megahertz(2000.0), Metres(d), Metres(1.5)).unwrap();
+            assert!((got.0 - expected).abs() < 0.001, "{place:?}: {got}");
+        }
+    }
+
+    #[test]
     fn an_obstruction_never_helps() {
         let (f, d) = (Megahertz(2000.0), Metres(10.0));
         for place in [Place::UrbanMacro, Place::UrbanMicro, Place::IndoorOffice] {

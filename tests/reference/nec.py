@@ -93,9 +93,13 @@ def fetch_published():
     examples = folder / "usr/share/doc/xnec2c/examples"
     if not examples.exists():
         folder.mkdir(parents=True, exist_ok=True)
-        got = subprocess.run(["apt-get", "download", "-q", "xnec2c"], cwd=folder, capture_output=True)
+        download = ["apt-get", "download", "-q", "xnec2c"]
+        if subprocess.run(download, cwd=folder, capture_output=True).returncode:
+            # A fresh machine has no package lists yet.
+            subprocess.run(["apt-get", "update", "-q"], capture_output=True)
+            subprocess.run(download, cwd=folder, capture_output=True)
         packages = sorted(folder.glob("*.deb"))
-        if got.returncode or not packages:
+        if not packages:
             return None
         subprocess.run(["dpkg", "-x", packages[-1], folder], check=True)
     return examples

@@ -154,6 +154,19 @@ mod tests {
     }
 
     #[test]
+    fn timing_of_the_oscillation_guard() {
+        // FACTS A.1: 0.3 s uplink, 1 s downlink, at least a minute held, five restarts.
+        assert_eq!(
+            (UPLINK_MITIGATION.as_millis(), DOWNLINK_MITIGATION.as_millis()),
+            (300, 1000)
+        );
+        assert_eq!(
+            (MITIGATION_HOLD.as_secs(), RESTARTS, INACTIVITY.as_secs()),
+            (60, 5, 300)
+        );
+    }
+
+    #[test]
     fn out_of_range_is_refused() {
         assert!(max_gain(Installation::Fixed, Megahertz(100.0)).is_err());
         assert!(noise_limit(Dbm(1.0)).is_err());

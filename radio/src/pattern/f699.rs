@@ -87,6 +87,23 @@ mod tests {
         assert!(gain(d, Degrees(f64::NAN)).is_err());
     }
 
+    #[test]
+    fn a_large_dish_by_hand() {
+        // D/λ 150: first side lobe 2 + 15·log 150 = 34.64 dBi from 0.54° to 15.85·150^−0.6 = 0.784°, then
+        // 32 − 25·log φ to 48°, then −10 dBi.
+        for (angle, expected) in [
+            (0.6, 34.641),
+            (0.77, 34.641),
+            (0.8, 34.423),
+            (10.0, 7.0),
+            (48.0, -10.0),
+            (180.0, -10.0),
+        ] {
+            let got = gain(150.0, Degrees(angle)).unwrap();
+            assert!((got.0 - expected).abs() < 0.001, "{angle}: {got}");
+        }
+    }
+
     proptest! {
         #[test]
         fn gain_never_exceeds_the_peak(d in 1.0..2000.0f64, phi in -180.0..180.0f64) {

@@ -203,7 +203,8 @@ impl<'a> Args<'a> {
     }
 
     fn parse_number(&self, key: &str, text: &str) -> Result<f64, CalcError> {
-        let text = text.trim();
+        // A pasted minus sign is often the typographic one.
+        let text = &text.trim().replace('−', "-");
         match text.parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(number),
             Ok(_) => Err(self.usage(&format!(

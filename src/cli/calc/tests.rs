@@ -76,6 +76,7 @@ fn worked_values() {
             1e-9,
         ),
         ("uk-limits rssi_dbm=-60", "max_gain_db", 70.0, 1e-9),
+        ("uk-limits rssi_dbm=−60", "max_gain_db", 70.0, 1e-9),
         ("free-space f_mhz=850 d_km=1", "loss_db", 90.9884, 0.05),
         (
             "entry-loss f_ghz=1.9 p=0.5 type=1 elev_deg=0",
