@@ -18,6 +18,8 @@ const DAY_S: u64 = 86_400;
 /// Longest that the link may take to be live again once the unit can be heard: a probe, the farewells and the longest
 /// pause of the policy.
 const BACK_S: f64 = 45.0;
+/// Longest that the unit is out of reach at once.
+const LONGEST_AWAY_S: f64 = 60.0;
 
 /// One visit over a link that is as bad as the seed says.
 fn visit(seed: u64, length_s: u64) -> (Fold, u64) {
@@ -31,10 +33,10 @@ fn visit(seed: u64, length_s: u64) -> (Fold, u64) {
     way.truncate = dice.uniform() * 0.02;
     way.garble = dice.uniform() * 0.02;
     way.drop_every_s = 20.0 + dice.uniform() * 600.0;
-    way.away_s = dice.uniform() * 60.0;
+    way.away_s = dice.uniform() * LONGEST_AWAY_S;
     let mut link = SimulatorLink::new(Simulation::new(&scenario, seed));
     let mut fold = Fold::new(Criteria::default());
-    let (mut updates, mut lives, mut down_since) = (Vec::new(), 0, Some((0.0, 0.0)));
+    let (mut updates, mut lives, mut down_since_s) = (Vec::new(), 0, Some(0.0));
     let mut next_fault_s = dice.exponential(120.0);
     let end = SessionTime::from_millis(length_s * 1_000);
     while let Some(event) = link.next_event().filter(|e| e.at <= end) {
@@ -45,14 +47,12 @@ fn visit(seed: u64, length_s: u64) -> (Fold, u64) {
                 ..
             } => {
                 lives += 1;
-                if let Some((since, away)) = down_since.take() {
-                    assert!(
-                        now_s - since < away + BACK_S,
-                        "seed {seed}: down {since} s to {now_s} s"
-                    );
+                if let Some(since_s) = down_since_s.take() {
+                    let back = now_s - since_s < LONGEST_AWAY_S + BACK_S;
+                    assert!(back, "seed {seed}: down {since_s} s to {now_s} s");
                 }
             }
-            EventKind::Link { .. } if down_since.is_none() => down_since = Some((now_s, way_back(&scenario))),
+            EventKind::Link { .. } if down_since_s.is_none() => down_since_s = Some(now_s),
             _ => {}
         }
         fold.apply(&event, &mut updates);
@@ -66,18 +66,15 @@ fn visit(seed: u64, length_s: u64) -> (Fold, u64) {
                 0 => Action::Restart,
                 1 => Action::Disconnect { away_s: 0.0 },
                 _ => Action::Disconnect {
-                    away_s: dice.uniform() * 60.0,
+                    away_s: dice.uniform() * LONGEST_AWAY_S,
                 },
             };
+            // A fault that hits a link that is down keeps it down anew.
+            down_since_s = down_since_s.and(Some(now_s));
             link.simulation_mut().apply(&fault);
         }
     }
     (fold, lives)
-}
-
-/// Longest that the unit stays out of reach by itself or by a fault, s.
-fn way_back(scenario: &Scenario) -> f64 {
-    scenario.transport.away_s + 60.0
 }
 
 #[test]
