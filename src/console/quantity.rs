@@ -1,9 +1,10 @@
 //! The values that Far and Trace can show, each with its limits and its word.
 
 use super::condition::{Level, findings_of};
-use crate::analysis::{Code, weak_input_dbm};
+use crate::analysis::{Code, Path, weak_input_dbm};
 use crate::fold::Fold;
 use crate::telemetry::Reading;
+use booster_profile::DirectionState;
 
 /// A value of a band.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -55,9 +56,11 @@ impl Quantity {
         }
     }
 
+    /// The value in a reading. A loop that the guard holds has no margin, whatever the other direction has.
     pub(super) fn of(self, reading: &Reading) -> Option<f64> {
         let t = &reading.telemetry;
         match self {
+            Self::LoopMargin if held_by_guard(reading).is_some() => None,
             Self::LoopMargin => reading.margin().map(|v| v.db()),
             Self::Input => t.dl_input.map(|v| v.dbm()),
             Self::Rsrp => t.extra.cell.rsrp.map(|v| v.dbm()),
@@ -79,8 +82,17 @@ impl Quantity {
         }
     }
 
+    /// How the value of a reading stands.
+    pub(super) fn stands(self, fold: &Fold, reading: &Reading) -> (Level, &'static str) {
+        match self.of(reading) {
+            Some(value) => self.judge(fold, reading.position, value),
+            None if self == Self::LoopMargin && held_by_guard(reading).is_some() => (Level::Bad, "guard"),
+            None => (Level::Info, "not known"),
+        }
+    }
+
     /// How a value stands, in a word; no word where nothing says what is good.
-    pub(super) fn judge(self, fold: &Fold, position: usize, value: f64) -> (Level, &'static str) {
+    fn judge(self, fold: &Fold, position: usize, value: f64) -> (Level, &'static str) {
         let [low, high] = self.limits(fold, position);
         match self {
             Self::LoopMargin if low.is_some_and(|l| value < l) => (Level::Bad, "critical"),
@@ -93,5 +105,16 @@ impl Quantity {
             Self::LoopMargin | Self::Input => (Level::Good, "good"),
             Self::Rsrp | Self::Sinr => (Level::Good, ""),
         }
+    }
+}
+
+/// The direction that the oscillation guard acts on or has given up, if there is one.
+pub(super) fn held_by_guard(reading: &Reading) -> Option<Path> {
+    let t = &reading.telemetry;
+    let held = |state| matches!(state, DirectionState::Guard | DirectionState::LatchedOff);
+    match (held(t.dl_state), held(t.ul_state)) {
+        (true, _) => Some(Path::Downlink),
+        (false, true) => Some(Path::Uplink),
+        (false, false) => None,
     }
 }

@@ -87,10 +87,15 @@ pub(super) fn direction(state: DirectionState, reasons: Reasons) -> String {
         DirectionState::LatchedOff => "latched off",
         state => state.name(),
     };
-    if reasons.is_empty() {
+    // What the guard does is done by the guard: only other reasons are worth saying.
+    let by_guard = matches!(state, DirectionState::Guard | DirectionState::LatchedOff);
+    let why: Vec<&str> = reasons
+        .names()
+        .filter(|name| !(by_guard && *name == "guard"))
+        .collect();
+    if why.is_empty() {
         return what.to_owned();
     }
-    let why: Vec<&str> = reasons.names().collect();
     format!("{what} by {}", why.join(", "))
 }
 
@@ -215,6 +220,11 @@ mod tests {
         assert_eq!(
             direction(DirectionState::LatchedOff, Reasons::default()),
             "latched off"
+        );
+        assert_eq!(direction(DirectionState::Guard, Reasons::GUARD), "guard acting");
+        assert_eq!(
+            direction(DirectionState::Guard, Reasons::GUARD.with(Reasons::HEAT)),
+            "guard acting by heat"
         );
     }
 

@@ -4,7 +4,7 @@ use super::{waiting, worst};
 use crate::analysis::{Code, Path, weak_input_dbm};
 use crate::console::condition::{self, Level, age, findings_of, is_current, worst_first};
 use crate::console::draw::Scene;
-use crate::console::quantity::Quantity;
+use crate::console::quantity::{Quantity, held_by_guard};
 use crate::console::state::Measure;
 use crate::console::widgets::level_bar::LevelBar;
 use crate::console::widgets::page::page;
@@ -12,11 +12,15 @@ use crate::console::widgets::text::{fit, left, right};
 use crate::console::words;
 use crate::event::LinkState;
 use crate::telemetry::Reading;
+use booster_profile::TenthDbm;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
+use std::ops::RangeInclusive;
 
+/// Rows per band: numbers and state; then room between bands; then a bar for the loop margin; then outputs.
+const ROWS: RangeInclusive<usize> = 2..=5;
 /// Columns of everything but the bar.
 const BESIDE_BAR: usize = 59;
 
@@ -32,10 +36,11 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
     } else {
         waiting::lines(scene, columns)
     };
-    let panel = worst::lines(scene, columns);
     let height = |lines: &[Line<'_>]| u16::try_from(lines.len()).unwrap_or(u16::MAX);
     // The bands keep three rows at least: a heading and the worst of them.
     let room = area.height.saturating_sub(3);
+    let bands = scene.fold.bands().len() * ROWS.end();
+    let panel = worst::lines(scene, columns, usize::from(room).saturating_sub(bands));
     let panel_rows = height(&panel).min(room);
     let banner_rows = height(&banner).min(room - panel_rows);
     let [top, middle, bottom] = Layout::vertical([
@@ -61,7 +66,7 @@ struct List<'a> {
     scene: &'a Scene<'a>,
     columns: usize,
     scale: (f64, f64),
-    /// Rows per band: numbers and state, then room between bands, then a bar for the loop margin.
+    /// Rows per band.
     rows: usize,
 }
 
@@ -83,7 +88,7 @@ impl<'a> List<'a> {
             scene,
             columns,
             scale: (ten(low - 5.0), ten(high + 15.0)),
-            rows: room.clamp(2, 4),
+            rows: room.clamp(*ROWS.start(), *ROWS.end()),
         }
     }
 
@@ -137,8 +142,11 @@ impl<'a> List<'a> {
             self.numbers(name, position, &reading, current),
             self.states(position, &reading, current),
         ];
-        if self.rows == 4 {
+        if self.rows >= 4 {
             lines.push(self.margin_bar(&reading, current));
+        }
+        if self.rows >= 5 {
+            lines.push(self.outputs(&reading, current));
         }
         self.pad(lines)
     }
@@ -161,7 +169,7 @@ impl<'a> List<'a> {
         let shade = |style: Style| scene.shade(style, current);
         let input = Quantity::Input.of(reading);
         let limits = Quantity::Input.limits(scene.fold, position);
-        let level = input.map_or(Level::Good, |v| Quantity::Input.judge(scene.fold, position, v).0);
+        let (level, _) = Quantity::Input.stands(scene.fold, reading);
         let bar = LevelBar {
             value: input,
             scale: self.scale,
@@ -182,7 +190,7 @@ impl<'a> List<'a> {
         spans.push(Span::styled(right(&gains, 11), shade(look.text)));
         let (margin, level) = self.margin(reading);
         spans.push(Span::styled(" ", look.text));
-        let margin_style = shade(if level == Level::Good {
+        let margin_style = shade(if level <= Level::Info {
             look.strong
         } else {
             level.style(look)
@@ -204,13 +212,17 @@ impl<'a> List<'a> {
         Line::from(spans)
     }
 
-    /// The smaller loop margin with its direction, and how it compares with the criteria.
+    /// The smaller loop margin with its direction, and how it compares with the criteria; the word `guard` where the
+    /// loop is held.
     fn margin(&self, reading: &Reading) -> (String, Level) {
-        let Some((margin, path)) = smaller_margin(reading) else {
-            return (self.scene.look.glyphs.dash.to_owned(), Level::Good);
+        let (level, word) = Quantity::LoopMargin.stands(self.scene.fold, reading);
+        let way = |path: Path| path.name().to_uppercase();
+        let text = match (held_by_guard(reading), smaller_margin(reading)) {
+            (Some(path), _) => format!("{word} {}", way(path)),
+            (None, Some((margin, path))) => format!("{margin:.1} {}", way(path)),
+            (None, None) => self.scene.look.glyphs.dash.to_owned(),
         };
-        let (level, _) = Quantity::LoopMargin.judge(self.scene.fold, reading.position, margin);
-        (format!("{margin:.1} {}", path.name().to_uppercase()), level)
+        (text, level)
     }
 
     /// State in words: age if old, the worst finding, what each direction does and why.
@@ -242,6 +254,30 @@ impl<'a> List<'a> {
         let ways = fit(&ways, self.columns.saturating_sub(used + 1), look.glyphs.ellipsis);
         spans.push(Span::styled(ways, scene.shade(look.text, current)));
         Line::from(spans)
+    }
+
+    /// What the numbers above leave out, where there is room for it.
+    fn outputs(&self, reading: &Reading, current: bool) -> Line<'static> {
+        let scene = self.scene;
+        let (g, t) = (&scene.look.glyphs, &reading.telemetry);
+        let band = scene.fold.telemetry().identity().band(reading.position);
+        let of =
+            |rated: Option<TenthDbm>| rated.map_or_else(String::new, |r| format!(" of {:.0} rated", r.dbm()));
+        let parts = [
+            format!(
+                "output DL {} dBm{}",
+                words::dbm(t.extra.dl_output, g),
+                of(band.and_then(|b| b.rated_dl_output))
+            ),
+            format!("UL {} dBm", words::dbm(t.ul_output, g)),
+            format!("RSRQ {} dB", words::db(t.extra.cell.rsrq, g)),
+        ];
+        let text = parts.join(&format!(" {} ", g.dot));
+        let text = fit(&text, self.columns.saturating_sub(10), g.ellipsis);
+        Line::styled(
+            format!("         {text}"),
+            if current { scene.look.text } else { scene.look.dim },
+        )
     }
 
     fn margin_bar(&self, reading: &Reading, current: bool) -> Line<'static> {

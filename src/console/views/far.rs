@@ -1,7 +1,7 @@
 //! Far: one value in letters as large as the screen, a bar and a word, to be read from across a room.
 
 use super::waiting;
-use crate::console::condition::{Level, age, is_current};
+use crate::console::condition::{age, is_current};
 use crate::console::draw::Scene;
 use crate::console::state::Measure;
 use crate::console::update::shown_band;
@@ -24,9 +24,7 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
     let position = reading.position;
     let current = is_current(fold, position, scene.about.now);
     let value = quantity.of(&reading);
-    let (level, word) = value.map_or((Level::Info, "not reported"), |v| {
-        quantity.judge(fold, position, v)
-    });
+    let (level, word) = quantity.stands(fold, &reading);
     let style = scene.shade(level.style(look), current);
     let [title, number, bar, verdict] = Layout::vertical([
         Constraint::Length(1),

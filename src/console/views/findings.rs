@@ -26,7 +26,7 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
     }
     let here = selected(scene.state, &all);
     let areas = if area.width >= SIDE_BY_SIDE {
-        Layout::horizontal([Constraint::Length(52), Constraint::Length(1), Constraint::Min(0)]).areas(area)
+        Layout::horizontal([Constraint::Length(58), Constraint::Length(1), Constraint::Min(0)]).areas(area)
     } else {
         let wanted = u16::try_from(all.len())
             .unwrap_or(u16::MAX)

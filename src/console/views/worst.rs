@@ -1,6 +1,6 @@
 //! The worst open finding: what it is, what to do first, what that brings and costs.
 
-use crate::analysis::Finding;
+use crate::analysis::{Finding, Remedy};
 use crate::console::condition::{Data, Level, data};
 use crate::console::draw::Scene;
 use crate::console::widgets::text::{labelled, left};
@@ -9,10 +9,22 @@ use ratatui::text::{Line, Span};
 
 /// Column that the text beside a label starts in.
 const INDENT: usize = 11;
+const FIRST: &str = " Do first";
 
-pub(super) fn lines(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
+/// At most `room` lines, but never less than the first remedy needs.
+pub(super) fn lines(scene: &Scene<'_>, columns: usize, room: usize) -> Vec<Line<'static>> {
     match scene.fold.findings().first() {
-        Some(finding) => worst(scene, finding, columns),
+        Some(finding) => {
+            let mut lines = worst(scene, finding, columns);
+            for remedy in finding.remedies.iter().skip(1) {
+                let then = advice(scene, " Then", remedy, columns);
+                if lines.len() + then.len() > room {
+                    break;
+                }
+                lines.extend(then);
+            }
+            lines
+        }
         None => vec![rule(scene, Vec::new(), columns), nothing_open(scene)],
     }
 }
@@ -74,17 +86,41 @@ fn worst(scene: &Scene<'_>, finding: &Finding, columns: usize) -> Vec<Line<'stat
         columns,
     )];
     lines.extend(labelled(Span::raw(" "), 1, &finding.meaning, look.text, columns));
-    let Some(remedy) = finding.remedies.first() else {
-        return lines;
-    };
-    let label = Span::styled(" Do first", look.strong);
-    lines.extend(labelled(label, INDENT, &remedy.action, look.strong, columns));
+    if let Some(remedy) = finding.remedies.first() {
+        lines.extend(advice(scene, FIRST, remedy, columns));
+    }
+    lines
+}
+
+/// A remedy with what it brings and costs. The caution of the first stands in the frame; others bring theirs.
+fn advice(scene: &Scene<'_>, label: &'static str, remedy: &Remedy, columns: usize) -> Vec<Line<'static>> {
+    let look = scene.look;
+    let mut lines = labelled(
+        Span::styled(label, look.strong),
+        INDENT,
+        &remedy.action,
+        look.strong,
+        columns,
+    );
     let effect = words::effect(remedy.dl_effect_db, remedy.ul_effect_db).map(|e| format!("brings {e}"));
     let cost = remedy.cost.as_ref().map(|c| format!("costs {c}"));
     let both: Vec<String> = [effect, cost].into_iter().flatten().collect();
+    let mut beside = |text: &str| {
+        lines.extend(labelled(
+            Span::raw(left("", INDENT)),
+            INDENT,
+            text,
+            look.text,
+            columns,
+        ))
+    };
     if !both.is_empty() {
-        let label = Span::raw(left("", INDENT));
-        lines.extend(labelled(label, INDENT, &both.join("; "), look.text, columns));
+        beside(&both.join("; "));
+    }
+    if label != FIRST
+        && let Some(caution) = &remedy.caution
+    {
+        beside(&format!("{} {caution}", look.glyphs.warn));
     }
     lines
 }
