@@ -7,6 +7,7 @@ mod condition;
 mod draw;
 mod entries;
 mod glyphs;
+mod history;
 mod keys;
 mod quantity;
 mod run;
@@ -22,6 +23,7 @@ mod widgets;
 mod words;
 
 pub use draw::draw;
+pub use history::History;
 pub use keys::{BINDINGS, Binding, Command};
 pub use quantity::Quantity;
 pub use run::{Console, ConsoleError, Input, Options};

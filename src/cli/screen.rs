@@ -91,13 +91,13 @@ impl<R: Record> Live<R> {
                         }
                         dry = true;
                     }
-                    console.changed();
+                    console.changed(&updates);
                 }
                 () = sleep_until(deadline) => {
                     if self.deadline(&mut updates) {
                         return Ok(Ending::Quit);
                     }
-                    console.changed();
+                    console.changed(&updates);
                 }
             }
             updates.clear();

@@ -3,7 +3,7 @@
 use super::condition::{Data, Level, data};
 use super::keys::BINDINGS;
 use super::state::Measure;
-use super::views::{bands, far, findings, help, link};
+use super::views::{bands, far, findings, help, link, trace};
 use super::widgets::text::{fit, left, width, wrap};
 use super::words;
 use super::{Look, State, Surroundings, View};
@@ -81,6 +81,7 @@ pub fn draw(
         View::Findings => findings::draw(&scene, body, buf),
         View::Link => link::draw(&scene, body, buf),
         View::Far => far::draw(&scene, body, buf),
+        View::Trace => trace::draw(&scene, body, buf),
     }
 }
 
@@ -298,7 +299,7 @@ impl Scene<'_> {
             let caution = match self.state.view {
                 View::Bands => advised().unwrap_or_else(|| ROOF.to_owned()),
                 View::Findings => CALLS.to_owned(),
-                View::Link | View::Far => return Vec::new(),
+                View::Link | View::Far | View::Trace => return Vec::new(),
             };
             ("Caution", caution, self.look.warn)
         };
@@ -318,7 +319,7 @@ impl Scene<'_> {
         }
         let mut spans = vec![Span::raw(" ")];
         let mut used = 1;
-        for binding in BINDINGS.iter().filter(|b| !b.short.is_empty()) {
+        for binding in BINDINGS.iter().filter(|b| b.in_help_line(self.state.view)) {
             let Some(key) = binding.keys.first() else { continue };
             let key = key.label(self.look.is_ascii());
             let text = format!(" {}   ", binding.short);

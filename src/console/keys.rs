@@ -36,6 +36,10 @@ pub enum Command {
     Last,
     /// Show another value of the band.
     NextQuantity,
+    /// Hold the time axis of Trace, or let it go on.
+    Hold,
+    /// Show a longer or shorter time in Trace.
+    NextWindow,
     /// Mark this moment in the recording.
     Mark,
     /// Try the link again now.
@@ -55,6 +59,8 @@ pub struct Binding {
     pub keys: &'static [Key],
     /// One or two words for the help line; empty: only on the help screen.
     pub short: &'static str,
+    /// Views whose help line shows it; empty: all.
+    pub only: &'static [View],
     /// A sentence for the help screen.
     pub help: &'static str,
 }
@@ -95,7 +101,20 @@ const fn row(
         command,
         keys,
         short,
+        only: &[],
         help,
+    }
+}
+
+impl Binding {
+    /// Whether the help line of a view shows it.
+    pub fn in_help_line(&self, view: View) -> bool {
+        !self.short.is_empty() && (self.only.is_empty() || self.only.contains(&view))
+    }
+
+    /// The same, for the help line of these views only.
+    const fn in_views(self, only: &'static [View]) -> Self {
+        Self { only, ..self }
     }
 }
 
@@ -110,15 +129,18 @@ pub const BINDINGS: &[Binding] = &[
     row("findings", C::Show(View::Findings), &[letter('2'), letter('f')], "", "Findings: proof, causes, remedies"),
     row("link", C::Show(View::Link), &[letter('3'), letter('l')], "", "Link: connection, unit, what was lost"),
     row("far", C::Show(View::Far), &[letter('4')], "", "Far: one value, to be read from across a room"),
+    row("trace", C::Show(View::Trace), &[letter('5'), letter('t')], "", "Trace: how a value went over time"),
     row("next-view", C::NextView, &[key(KeyCode::Tab), key(KeyCode::Right)], "view", "Next view"),
     row("previous-view", C::PreviousView, &[key(KeyCode::BackTab), key(KeyCode::Left)], "", "Previous view"),
     row("up", C::Up, &[key(KeyCode::Up), letter('k')], "", "Up: previous finding or band, or scroll"),
     row("down", C::Down, &[key(KeyCode::Down), letter('j')], "move", "Down: next finding or band, or scroll"),
-    row("page-up", C::PageUp, &[key(KeyCode::PageUp), letter('u')], "", "Scroll a page up"),
-    row("page-down", C::PageDown, &[key(KeyCode::PageDown), letter('d'), letter(' ')], "page", "Scroll a page down"),
+    row("page-up", C::PageUp, &[key(KeyCode::PageUp), letter('u')], "", "Scroll a page up; in Trace: earlier"),
+    row("page-down", C::PageDown, &[key(KeyCode::PageDown), letter('d'), letter(' ')], "page", "Scroll a page down; in Trace: later"),
     row("first", C::First, &[key(KeyCode::Home), letter('g')], "", "To the first"),
     row("last", C::Last, &[key(KeyCode::End), letter('G')], "", "To the last"),
-    row("value", C::NextQuantity, &[letter('v')], "", "Another value: loop margin, input, RSRP, SINR"),
+    row("value", C::NextQuantity, &[letter('v')], "value", "Far, Trace: another value (margin, input, RSRP, SINR)").in_views(&[View::Far, View::Trace]),
+    row("hold", C::Hold, &[letter('p')], "hold", "Trace: hold the picture; recording goes on").in_views(&[View::Trace]),
+    row("window", C::NextWindow, &[letter('w')], "length", "Trace: another length of time").in_views(&[View::Trace]),
     row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment in the recording"),
     row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
     row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help"),

@@ -92,7 +92,7 @@ impl Quantity {
     }
 
     /// How a value stands, in a word; no word where nothing says what is good.
-    fn judge(self, fold: &Fold, position: usize, value: f64) -> (Level, &'static str) {
+    pub(super) fn judge(self, fold: &Fold, position: usize, value: f64) -> (Level, &'static str) {
         let [low, high] = self.limits(fold, position);
         match self {
             Self::LoopMargin if low.is_some_and(|l| value < l) => (Level::Bad, "critical"),

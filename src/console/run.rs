@@ -10,7 +10,7 @@
 //!             …
 //!         },
 //!         () = due => console.draw(&fold, &about)?,
-//!         event = source.next() => { fold.apply(…); console.changed(); }
+//!         event = source.next() => { fold.apply(…); console.changed(&updates); }
 //!     }
 //! }
 //! ```
@@ -19,7 +19,7 @@ use super::keys::command;
 use super::terminal;
 use super::update::{Action, update};
 use super::{ColorDepth, Look, State, Surroundings, ThemeName, View, draw};
-use crate::fold::Fold;
+use crate::fold::{Fold, Update};
 use crossterm::event::{Event, EventStream};
 use futures::StreamExt;
 use ratatui::Terminal;
@@ -181,7 +181,8 @@ impl Console {
     }
 
     /// The data have changed: draw when [`Console::due`] says so.
-    pub fn changed(&mut self) {
+    pub fn changed(&mut self, updates: &[Update]) {
+        updates.iter().for_each(|u| self.state.history.observe(u));
         self.dirty = true;
     }
 

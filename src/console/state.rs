@@ -1,8 +1,10 @@
 //! State of the screen: which view, what is selected, how far it is scrolled.
 
+use super::History;
 use super::entries::EntryKey;
 use super::quantity::Quantity;
 use crate::event::SessionTime;
+use std::time::Duration;
 
 /// A view.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
@@ -16,11 +18,13 @@ pub enum View {
     Link,
     /// One value, to be read from across a room.
     Far,
+    /// How a value went over time.
+    Trace,
 }
 
 impl View {
     /// Every view, in the order of its key.
-    pub const ALL: &[View] = &[View::Bands, View::Findings, View::Link, View::Far];
+    pub const ALL: &[View] = &[View::Bands, View::Findings, View::Link, View::Far, View::Trace];
 
     /// Title on the screen.
     pub const fn title(self) -> &'static str {
@@ -29,6 +33,7 @@ impl View {
             View::Findings => "Findings",
             View::Link => "Link",
             View::Far => "Far",
+            View::Trace => "Trace",
         }
     }
 
@@ -48,6 +53,40 @@ pub struct Measure {
     pub page: u16,
 }
 
+/// The part of the session that Trace shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TimeAxis {
+    /// Its end while it is held; `None`: now.
+    pub end: Option<SessionTime>,
+    /// Its length.
+    pub window: Duration,
+}
+
+impl TimeAxis {
+    /// Lengths to choose from, the usual one first.
+    pub const WINDOWS: &[Duration] = &[
+        Duration::from_secs(60),
+        Duration::from_secs(180),
+        Duration::from_secs(600),
+        Duration::from_secs(20),
+    ];
+
+    /// The next length, round and round.
+    pub fn next_window(&mut self) {
+        let here = Self::WINDOWS.iter().position(|w| *w == self.window).unwrap_or(0);
+        self.window = Self::WINDOWS[(here + 1) % Self::WINDOWS.len()];
+    }
+}
+
+impl Default for TimeAxis {
+    fn default() -> Self {
+        Self {
+            end: None,
+            window: Self::WINDOWS[0],
+        }
+    }
+}
+
 /// State of the screen.
 #[derive(Clone, Debug, Default)]
 pub struct State {
@@ -63,6 +102,10 @@ pub struct State {
     pub band: Option<usize>,
     /// Value shown by views of one value.
     pub quantity: Quantity,
+    /// Time axis of Trace.
+    pub trace: TimeAxis,
+    /// Readings that Trace draws.
+    pub history: History,
     /// A short answer to a key, and when it was given.
     pub notice: Option<(SessionTime, String)>,
     /// Extent of the view as last drawn.

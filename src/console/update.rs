@@ -43,6 +43,16 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
         Command::Show(view) => show(state, view, false),
         Command::NextView => show(state, state.view.step(1), false),
         Command::PreviousView => show(state, state.view.step(View::ALL.len() - 1), false),
+        Command::Hold => {
+            state.trace.end = match state.trace.end {
+                Some(_) => None,
+                None => Some(now),
+            };
+        }
+        Command::NextWindow => state.trace.next_window(),
+        Command::PageUp | Command::PageDown | Command::Last if in_trace(state) => {
+            travel(state, command, fold, now);
+        }
         Command::NextQuantity => state.quantity = state.quantity.next(),
         Command::Up => step(state, fold, -1),
         Command::Down => step(state, fold, 1),
@@ -69,7 +79,7 @@ fn scroll(state: &mut State, lines: i32) {
 
 /// Moves the selection where there is one, else scrolls.
 fn step(state: &mut State, fold: &Fold, by: i32) {
-    if !state.help && state.view == View::Far {
+    if !state.help && matches!(state.view, View::Far | View::Trace) {
         return choose_band(state, fold, by);
     }
     if state.help || state.view != View::Findings {
@@ -83,6 +93,25 @@ fn step(state: &mut State, fold: &Fold, by: i32) {
     if key != state.selected {
         (state.selected, state.scroll) = (key, 0);
     }
+}
+
+fn in_trace(state: &State) -> bool {
+    state.view == View::Trace && !state.help
+}
+
+/// Moves the time axis by half its length, within what is remembered; at its end it goes on with the session.
+fn travel(state: &mut State, command: Command, fold: &Fold, now: SessionTime) {
+    let half = state.trace.window / 2;
+    let end = state.trace.end.unwrap_or(now);
+    let oldest = shown_band(state, fold)
+        .and_then(|p| state.history.oldest(p))
+        .unwrap_or(now);
+    let to = match command {
+        Command::PageUp => SessionTime::from(end - SessionTime::from(half)).max((oldest + half).min(now)),
+        Command::PageDown => end + half,
+        _ => now,
+    };
+    state.trace.end = (to < now).then_some(to);
 }
 
 /// Moves the band shown along the band table.
@@ -140,12 +169,12 @@ mod tests {
             (&[C::Show(View::Link)], View::Link, false, 0),
             (&[C::NextView], View::Findings, false, 0),
             (
-                &[C::NextView, C::NextView, C::NextView, C::NextView],
+                &[C::NextView, C::NextView, C::NextView, C::NextView, C::NextView],
                 View::Bands,
                 false,
                 0,
             ),
-            (&[C::PreviousView], View::Far, false, 0),
+            (&[C::PreviousView], View::Trace, false, 0),
             (&[C::Help], View::Bands, true, 0),
             (&[C::Help, C::Help], View::Bands, false, 0),
             (&[C::Help, C::Back], View::Bands, false, 0),
@@ -221,6 +250,30 @@ mod tests {
         assert_eq!(band(&[C::Up]), Some(2));
         assert_eq!(band(&[C::First]), Some(0));
         assert_eq!(shown_band(&State::default(), &Session::scanning().fold), None);
+    }
+
+    #[test]
+    fn the_time_axis_is_held_and_moved_within_what_is_remembered() {
+        let session = Session::troubled();
+        let mut state = State::new(View::Trace);
+        state.history.clone_from(&session.history);
+        state.trace.window = std::time::Duration::from_secs(4);
+        let now = session.about.now;
+        let mut press = |command| {
+            update(&mut state, command, &session.fold, now);
+            state.trace.end
+        };
+        assert_eq!(press(C::PageDown), None);
+        assert_eq!(press(C::PageUp), Some(SessionTime::from_millis(11_100)));
+        assert_eq!(press(C::PageDown), None);
+        for _ in 0..20 {
+            press(C::PageUp);
+        }
+        // Half the axis still shows the oldest reading, of 1.2 s.
+        assert_eq!(press(C::PageUp), Some(SessionTime::from_millis(3_200)));
+        assert_eq!(press(C::Last), None);
+        assert_eq!(press(C::Hold), Some(now));
+        assert_eq!(press(C::Hold), None);
     }
 
     #[test]

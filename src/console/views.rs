@@ -5,5 +5,6 @@ pub(super) mod far;
 pub(super) mod findings;
 pub(super) mod help;
 pub(super) mod link;
+pub(super) mod trace;
 mod waiting;
 mod worst;

@@ -141,6 +141,26 @@ fn far() {
 }
 
 #[test]
+fn trace() {
+    let s = eventful();
+    let state = State {
+        band: Some(2),
+        history: s.history.clone(),
+        ..State::new(View::Trace)
+    };
+    snapshot!("trace-80x24", dump(&drawn(&s, &state, &sixteen(), SMALL)));
+    let state = State {
+        band: Some(1),
+        quantity: Quantity::Input,
+        ..state
+    };
+    snapshot!(
+        "trace-mono-ascii-120x40",
+        dump(&drawn(&s, &state, &mono(), MIDDLE))
+    );
+}
+
+#[test]
 fn help() {
     let state = State {
         help: true,
@@ -164,7 +184,10 @@ fn the_help_screen_and_the_help_line_name_keys_of_the_table() {
             assert!(row.contains(&key.label(false)), "{row}");
         }
         let in_line = format!("{} {}", binding.keys[0].label(false), binding.short);
-        assert!(line.contains(&in_line) || binding.short.is_empty(), "{in_line}");
+        assert!(
+            line.contains(&in_line) == binding.in_help_line(View::Bands),
+            "{in_line}"
+        );
     }
 }
 

@@ -13,6 +13,7 @@ fn every_view_draws_at_every_size() {
                 let state = State {
                     help,
                     scroll: 3,
+                    history: session.history.clone(),
                     ..State::new(*view)
                 };
                 for width in (0..=130).step_by(9).chain([1, 2, 59, 60, 61]) {

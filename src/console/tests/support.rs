@@ -1,7 +1,7 @@
 //! A unit made by hand, its events folded; and a dump of what was drawn, styles included.
 
 use crate::analysis::Criteria;
-use crate::console::{ColorDepth, Latency, Look, Queue, State, Surroundings, ThemeName, View, draw};
+use crate::console::{ColorDepth, History, Latency, Look, Queue, State, Surroundings, ThemeName, View, draw};
 use crate::event::{Event, EventKind, LinkState, Origin, RawBytes};
 use crate::fold::Fold;
 use booster_profile::{
@@ -22,6 +22,7 @@ const INTERVAL_MS: u64 = 100;
 pub struct Session {
     pub fold: Fold,
     pub about: Surroundings,
+    pub history: History,
     sequence: u16,
     bands: Vec<Band>,
 }
@@ -103,6 +104,7 @@ impl Session {
                 }),
                 ..Surroundings::default()
             },
+            history: History::default(),
             sequence: 0,
             bands: Vec::new(),
         };
@@ -160,7 +162,9 @@ impl Session {
             at: self.about.now,
             kind,
         };
-        self.fold.apply(&event, &mut Vec::new());
+        let mut updates = Vec::new();
+        self.fold.apply(&event, &mut updates);
+        updates.iter().for_each(|u| self.history.observe(u));
     }
 
     pub fn link(&mut self, state: LinkState, detail: Option<&str>) {
