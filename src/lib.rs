@@ -3,6 +3,7 @@
 //! One direction of flow, each arrow a plain value: link → sequencer → telemetry → analysis → console, output, report.
 //! Everything between link and console is synchronous, clock-free and free of I/O.
 
+pub mod aiming;
 pub mod analysis;
 pub mod cli;
 pub mod console;
