@@ -87,8 +87,13 @@ pub enum Command {
 pub enum Answer {
     /// Done; nothing to say.
     Done,
-    /// The characteristics that the connected unit has.
-    Found(Vec<Characteristic>),
+    /// What the connected unit offers.
+    Found {
+        /// Its characteristics, as far as the profile knows them.
+        characteristics: Vec<Characteristic>,
+        /// The ATT MTU of the connection, as far as the system tells.
+        mtu: u16,
+    },
     /// The value read.
     Value(RawBytes),
     /// It failed.

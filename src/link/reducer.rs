@@ -222,7 +222,9 @@ impl Reducer {
             (Command::StartScan, _) => self.scan_started(at),
             (Command::StopScan, _) => self.scan_stopped(at),
             (Command::Connect { .. }, _) => self.discover(at),
-            (Command::Discover, Answer::Found(found)) => self.discovered(at, found),
+            (Command::Discover, Answer::Found { characteristics, mtu }) => {
+                self.discovered(at, characteristics, mtu);
+            }
             (Command::Read(characteristic), Answer::Value(bytes)) => {
                 self.value_read(at, *characteristic, bytes)
             }

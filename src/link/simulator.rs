@@ -103,7 +103,12 @@ impl SimulatorLink {
                     });
                 }
             }
-            Command::Discover => return Ok(Answer::Found(Characteristic::ALL.to_vec())),
+            Command::Discover => {
+                return Ok(Answer::Found {
+                    characteristics: Characteristic::ALL.to_vec(),
+                    mtu: self.simulation.mtu(),
+                });
+            }
             Command::Read(c) => {
                 let bytes = self.simulation.read(*c).map_err(refused)?;
                 return Ok(Answer::Value(RawBytes::from_slice(&bytes)));

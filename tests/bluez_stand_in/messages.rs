@@ -1,6 +1,6 @@
 //! What BlueZ answers to each call, given the state of the stand-in.
 
-use super::stand_in::{ADAPTER, DEVICE, State};
+use super::stand_in::{ADAPTER, DEVICE, NEIGHBOUR, State};
 use booster_profile::{Characteristic, SERVICE_UUID};
 use booster_simulator::LinkParameters;
 use dbus::arg::{PropMap, RefArg, Variant};
@@ -93,6 +93,13 @@ fn device_properties(state: &State) -> PropMap {
     map
 }
 
+fn neighbour_properties(state: &State) -> PropMap {
+    let mut map = device_properties(state);
+    map.insert("Address".to_owned(), variant("00:AA:01:00:00:43".to_owned()));
+    map.insert("Name".to_owned(), variant("LM-Next".to_owned()));
+    map
+}
+
 fn characteristic_properties(c: Characteristic, mtu: u16) -> PropMap {
     let flags = match c {
         _ if c.is_readable() => vec!["read"],
@@ -173,6 +180,9 @@ pub fn answer(state: &mut State, call: &Message) -> Result<Message, Refusal> {
             _ => reply,
         });
     }
+    if path == NEIGHBOUR && state.neighbour && member == "GetAll" {
+        return Ok(reply.append1(neighbour_properties(state)));
+    }
     if path.starts_with(DEVICE) && state.adapter && state.known {
         if path == DEVICE {
             return device_call(state, call, &member);
@@ -201,6 +211,9 @@ fn managed_objects(state: &State) -> HashMap<Path<'static>, Interfaces> {
     }
     if state.adapter && state.known {
         add(DEVICE, DEVICE_INTERFACE, device_properties(state));
+    }
+    if state.neighbour {
+        add(NEIGHBOUR, DEVICE_INTERFACE, neighbour_properties(state));
     }
     objects
 }

@@ -105,6 +105,38 @@ fn already_notifying_is_success() {
 }
 
 #[test]
+fn of_several_units_a_person_chooses_and_may_choose_again() {
+    with_bus(
+        "ordinary::of_several_units_a_person_chooses_and_may_choose_again",
+        async |_bus| {
+            let mut state = State::new();
+            state.neighbour = true;
+            let stand_in = StandIn::start(state);
+            let mut client = Client::start();
+            let choice = |events: &[loopmargin::event::Event]| {
+                events.iter().any(|e| match &e.kind {
+                    EventKind::Link {
+                        state: LinkState::Scanning,
+                        detail: Some(words),
+                    } => words.contains("LM-Test") && words.contains("LM-Next"),
+                    _ => false,
+                })
+            };
+            client.until("asked to choose", choice).await;
+            assert_eq!(client.link.units().len(), 2);
+            let unit = Some("lm-test".to_owned());
+            client.link.request(Request::Choose { unit });
+            client.until_state(LinkState::Live).await;
+            client.forget();
+            client.link.request(Request::Choose { unit: None });
+            client.until("asked again", choice).await;
+            assert!(!stand_in.state().connected);
+            client.end().await;
+        },
+    );
+}
+
+#[test]
 fn the_smallest_mtu() {
     with_bus("ordinary::the_smallest_mtu", async |_bus| {
         let mut state = State::new();

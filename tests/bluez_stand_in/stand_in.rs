@@ -13,6 +13,8 @@ use std::time::{Duration, Instant};
 
 pub const ADAPTER: &str = "/org/bluez/hci0";
 pub const DEVICE: &str = "/org/bluez/hci0/dev_00_AA_01_00_00_42";
+/// A second unit that can be heard, but is never connected to.
+pub const NEIGHBOUR: &str = "/org/bluez/hci0/dev_00_AA_01_00_00_43";
 
 /// Everything that a test can change while the stand-in runs.
 pub struct State {
@@ -27,6 +29,8 @@ pub struct State {
     /// The unit can be heard and connected to.
     pub advertising: bool,
     pub connected: bool,
+    /// There is a second unit in range.
+    pub neighbour: bool,
     /// How many characteristics are resolved.
     pub resolved: usize,
     pub mtu: u16,
@@ -56,6 +60,7 @@ impl State {
             known: true,
             advertising: true,
             connected: false,
+            neighbour: false,
             resolved: Characteristic::ALL.len(),
             mtu: 247,
             silent: false,

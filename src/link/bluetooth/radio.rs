@@ -133,7 +133,10 @@ impl Radio {
                 let peripheral = self.current()?;
                 peripheral.discover_services().await?;
                 self.found = known_characteristics(&peripheral);
-                return Ok(Answer::Found(self.found.keys().copied().collect()));
+                return Ok(Answer::Found {
+                    characteristics: self.found.keys().copied().collect(),
+                    mtu: peripheral.mtu(),
+                });
             }
             Command::Read(c) => {
                 let bytes = self.current()?.read(self.characteristic(*c)?).await?;

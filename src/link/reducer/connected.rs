@@ -6,7 +6,7 @@ use super::{
 };
 use crate::event::Origin;
 use booster_profile::control::{ControlResponse, ControlResult, ReportRequest};
-use booster_profile::{BoosterFeature, DecodeError};
+use booster_profile::{BoosterFeature, DecodeError, MAX_TELEMETRY_LEN};
 use std::time::Duration;
 
 use Characteristic as C;
@@ -65,7 +65,7 @@ impl Reducer {
         self.command(at, Command::Discover);
     }
 
-    pub(super) fn discovered(&mut self, at: SessionTime, found: Vec<Characteristic>) {
+    pub(super) fn discovered(&mut self, at: SessionTime, found: Vec<Characteristic>, mtu: u16) {
         let missing = [C::BoosterFeature, C::BandTable, C::BandTelemetry]
             .into_iter()
             .find(|c| !found.contains(c));
@@ -74,7 +74,7 @@ impl Reducer {
             return self.fail(at, Cause::NotABooster, words);
         }
         self.found = found;
-        self.enter(LinkState::CheckingProfile, None);
+        self.enter(LinkState::CheckingProfile, Some(mtu_in_words(mtu)));
         self.read_from(at, 0);
     }
 
@@ -249,6 +249,16 @@ impl Reducer {
             "not written to {}: the link is not ready; ask again once it is live",
             characteristic.short_name()
         ));
+    }
+}
+
+fn mtu_in_words(mtu: u16) -> String {
+    // Op code and handle take three bytes of every notification.
+    let whole = MAX_TELEMETRY_LEN + 3;
+    if usize::from(mtu) < whole {
+        format!("MTU {mtu}: a reading with every field takes several notifications (one from MTU {whole} on)")
+    } else {
+        format!("MTU {mtu}")
     }
 }
 

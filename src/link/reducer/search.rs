@@ -27,6 +27,10 @@ impl Reducer {
             self.enter(LinkState::Scanning, who);
         }
         self.timer = Some(at + SCAN_RESTART);
+        // Back from a unit: the others are remembered.
+        if self.unit.is_none() && self.target == Target::Only && self.seen.len() > 1 {
+            self.announce_choice();
+        }
     }
 
     pub(super) fn scan_stopped(&mut self, at: SessionTime) {

@@ -24,6 +24,13 @@ fn unit(id: &str) -> Unit {
     }
 }
 
+fn found(characteristics: &[Characteristic]) -> Answer {
+    Answer::Found {
+        characteristics: characteristics.to_vec(),
+        mtu: 247,
+    }
+}
+
 fn failed(cause: Cause) -> Answer {
     Answer::Failed(Failure {
         cause,
@@ -119,7 +126,7 @@ impl Script {
     /// Answers the running command as a healthy unit would.
     fn succeed(&mut self) -> Vec<String> {
         let answer = match self.reducer.running.as_ref().map(|r| &r.command) {
-            Some(Command::Discover) => Answer::Found(ALL_FOUND.to_vec()),
+            Some(Command::Discover) => found(ALL_FOUND),
             Some(Command::Read(C::BoosterFeature)) => Answer::Value(feature(1)),
             Some(Command::Read(_)) => Answer::Value(RawBytes::from_slice(b"x")),
             _ => Answer::Done,

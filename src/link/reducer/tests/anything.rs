@@ -8,7 +8,7 @@ fn any_observation() -> impl Strategy<Value = Option<Observation>> {
     let cause = proptest::sample::select(Cause::ALL);
     let answer = prop_oneof![
         Just(Answer::Done),
-        Just(Answer::Found(ALL_FOUND.to_vec())),
+        Just(found(ALL_FOUND)),
         Just(Answer::Value(feature(1))),
         cause.prop_map(failed),
     ];

@@ -232,7 +232,7 @@ fn services_half_resolved() {
     s.done();
     s.wait();
     s.done();
-    let out = s.answer(Answer::Found(vec![C::BoosterFeature, C::BandTable]));
+    let out = s.answer(found(&[C::BoosterFeature, C::BandTable]));
     assert_eq!(out, ["link backing-off", "> disconnecting"]);
 }
 

@@ -90,7 +90,7 @@ fn what_is_optional_may_be_missing_or_refused() {
     s.done();
     s.wait();
     s.done();
-    s.answer(Answer::Found(vec![
+    s.answer(found(&[
         C::BoosterFeature,
         C::BandTable,
         C::BandTelemetry,
