@@ -92,6 +92,8 @@ fn cause(command: &Command, name: &str, message: &str) -> Cause {
         | "AuthenticationCanceled"
         | "AuthenticationRejected"
         | "AuthenticationTimeout" => Cause::PairingNeeded,
+        // What the D-Bus layer says once the bus itself is gone.
+        _ if message.contains("failed to send message") => Cause::TimedOut,
         _ if message.contains("not connected") => Cause::Dropped,
         _ if message.contains("rfkill") => Cause::AdapterOff,
         // ATT error codes of Core specification Vol 3 Part F 3.4.1.1: authentication, authorization, key size,
@@ -135,6 +137,7 @@ mod tests {
             (&read, FREEDESKTOP, "UnknownObject",  "",                            Cause::UnitForgotten),
             (&read, FREEDESKTOP, "NoReply",        "",                            Cause::TimedOut),
             (&read, FREEDESKTOP, "Timeout",        "",                            Cause::TimedOut),
+            (&read, FREEDESKTOP, "Failed",         "Failed to send message",      Cause::TimedOut),
             (&read, BLUEZ,       "Failed",         "Not connected",               Cause::Dropped),
             (&read, BLUEZ,       "NotConnected",   "Not Connected",               Cause::Dropped),
             (&read, BLUEZ,       "Failed",  "Operation failed with ATT error: 0x0e", Cause::Refused),
