@@ -26,6 +26,10 @@ struct Terminal {
 
 impl Terminal {
     fn start(args: &[&str]) -> Self {
+        Self::start_program(env!("CARGO_BIN_EXE_loopmargin"), args)
+    }
+
+    fn start_program(program: &str, args: &[&str]) -> Self {
         let size = PtySize {
             rows: 24,
             cols: 80,
@@ -33,7 +37,7 @@ impl Terminal {
             pixel_height: 0,
         };
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_loopmargin"));
+        let mut command = CommandBuilder::new(program);
         command.args(args);
         command.env("TERM", "xterm-256color");
         command.env("LANG", "C.UTF-8");
@@ -181,4 +185,35 @@ fn a_resized_terminal_is_drawn_anew() {
     terminal.wait_for_text("Loopmargin needs 60 columns");
     terminal.press("q");
     assert_eq!(terminal.end(), 0);
+}
+
+#[test]
+fn it_goes_to_the_background_and_comes_back() {
+    let mut shell = Terminal::start_program("sh", &["-i"]);
+    shell.press(concat!(env!("CARGO_BIN_EXE_loopmargin"), " watch --from sim\n"));
+    // By its key, and by the signal that another program may send.
+    for stop in ["\u{1a}", "signal"] {
+        shell.wait_for("the console", |s| {
+            s.alternate_screen() && s.contents().contains("data good")
+        });
+        if stop == "signal" {
+            let group = shell.master.process_group_leader().expect("a job").to_string();
+            let sent = std::process::Command::new("kill")
+                .args(["-s", "TSTP", &group])
+                .status();
+            assert!(sent.expect("kill").success());
+        } else {
+            shell.press(stop);
+        }
+        shell.wait_for("the shell", |s| !s.alternate_screen() && !s.hide_cursor());
+        shell.wait_for_text("Stopped");
+        shell.press("clear; fg\n");
+    }
+    shell.wait_for("the console", |s| {
+        s.alternate_screen() && s.contents().contains("data good")
+    });
+    shell.press("q");
+    shell.wait_for("the shell", |s| !s.alternate_screen());
+    shell.press("exit\n");
+    assert_eq!(shell.end(), 0);
 }

@@ -135,13 +135,19 @@ impl Scene<'_> {
             Some(_) => " at full speed".to_owned(),
             None => String::new(),
         };
-        let source = format!(
-            "{}{speed} {} {}",
-            fit(&self.about.source, 30, self.look.glyphs.ellipsis),
-            self.look.glyphs.dot,
-            self.about.now
-        );
-        spread(spans, Span::styled(source, self.look.dim), columns)
+        let dot = self.look.glyphs.dot;
+        let source = fit(&self.about.source, 30, self.look.glyphs.ellipsis);
+        let used: usize = spans.iter().map(Span::width).sum();
+        let said = [
+            format!("{source}{speed} {dot} {}", self.about.now),
+            format!("{speed} {dot} {}", self.about.now),
+            self.about.now.to_string(),
+        ];
+        // What does not fit beside the views is left out, the time last.
+        let shortest = said.len() - 1;
+        let fits = |text: &&String| used + width(text) + 1 < usize::from(columns);
+        let text = said.iter().find(fits).unwrap_or(&said[shortest]).clone();
+        spread(spans, Span::styled(text, self.look.dim), columns)
     }
 
     /// Connected? Healthy? To be trusted? Recorded? Details are left out until it fits.

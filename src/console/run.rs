@@ -16,7 +16,7 @@
 //! ```
 
 use super::keys::command;
-use super::terminal;
+use super::terminal::{self, StopSignal};
 use super::update::{Action, update};
 use super::{ColorDepth, Look, State, Surroundings, ThemeName, View, draw};
 use crate::fold::{Fold, Update};
@@ -24,6 +24,7 @@ use crossterm::event::{Event, EventStream};
 use futures::StreamExt;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
+use ratatui::layout::Rect;
 use std::io::{self, Stdout, stdout};
 use std::time::Duration;
 use tokio::time::Instant;
@@ -79,7 +80,14 @@ pub enum ConsoleError {
 
 /// Something that came from the terminal.
 #[derive(Clone, Debug)]
-pub struct Input(Event);
+pub struct Input(Kind);
+
+#[derive(Clone, Debug)]
+enum Kind {
+    Event(Event),
+    /// Another program asks this one to go to the background.
+    Stop,
+}
 
 /// The live console: owns the terminal from [`Console::open`] until it is dropped.
 pub struct Console {
@@ -87,6 +95,7 @@ pub struct Console {
     look: Look,
     terminal: Terminal<CrosstermBackend<Stdout>>,
     input: EventStream,
+    stop: StopSignal,
     interval: Duration,
     focused: bool,
     /// Something has changed since the last drawing.
@@ -119,6 +128,7 @@ impl Console {
             look: Look::new(options.theme, options.color, options.ascii),
             terminal,
             input: EventStream::new(),
+            stop: StopSignal::listen(),
             interval: Duration::from_secs(1) / u32::from(options.fps.max(1)),
             focused: true,
             dirty: true,
@@ -131,8 +141,13 @@ impl Console {
     /// # Errors
     /// [`ConsoleError::Input`] or [`ConsoleError::Gone`].
     pub async fn input(&mut self) -> Result<Input, ConsoleError> {
-        match self.input.next().await {
-            Some(Ok(event)) => Ok(Input(event)),
+        let event = tokio::select! {
+            biased;
+            event = self.input.next() => event,
+            () = self.stop.next() => return Ok(Input(Kind::Stop)),
+        };
+        match event {
+            Some(Ok(event)) => Ok(Input(Kind::Event(event))),
             Some(Err(error)) => Err(ConsoleError::Input(error)),
             None => Err(ConsoleError::Gone),
         }
@@ -149,7 +164,15 @@ impl Console {
         fold: &Fold,
         about: &Surroundings,
     ) -> Result<Option<Action>, ConsoleError> {
-        let asked = match input.0 {
+        let event = match input.0 {
+            Kind::Event(event) => event,
+            Kind::Stop => {
+                self.suspend()?;
+                self.draw(fold, about)?;
+                return Ok(None);
+            }
+        };
+        let asked = match event {
             Event::Key(key) => command(&key),
             Event::FocusGained => {
                 self.focused = true;
@@ -163,21 +186,28 @@ impl Console {
             _ => return Ok(None),
         };
         let action = asked.and_then(|command| update(&mut self.state, command, fold, about.now));
-        let action = match action {
-            Some(Action::Suspend) => {
-                terminal::suspend().map_err(ConsoleError::Take)?;
-                Some(Action::Redraw)
-            }
-            other => other,
-        };
-        if matches!(action, Some(Action::Quit | Action::Interrupt)) {
-            return Ok(action);
-        }
-        if action == Some(Action::Redraw) {
-            self.terminal.clear().map_err(ConsoleError::Draw)?;
+        match action {
+            Some(Action::Quit | Action::Interrupt) => return Ok(action),
+            Some(Action::Suspend) => self.suspend()?,
+            Some(Action::Redraw) => self.forget_drawn()?,
+            _ => {}
         }
         self.draw(fold, about)?;
-        Ok(action.filter(|a| *a != Action::Redraw))
+        Ok(action.filter(|a| !matches!(a, Action::Redraw | Action::Suspend)))
+    }
+
+    /// Goes to the background and comes back.
+    fn suspend(&mut self) -> Result<(), ConsoleError> {
+        terminal::suspend().map_err(ConsoleError::Take)?;
+        self.forget_drawn()
+    }
+
+    /// The next drawing begins with an empty terminal. Not `Terminal::clear`: it asks the terminal for the cursor and
+    /// waits for the answer behind whoever reads keys.
+    fn forget_drawn(&mut self) -> Result<(), ConsoleError> {
+        let size = self.terminal.size().map_err(ConsoleError::Draw)?;
+        let area = Rect::new(0, 0, size.width, size.height);
+        self.terminal.resize(area).map_err(ConsoleError::Draw)
     }
 
     /// The data have changed: draw when [`Console::due`] says so.

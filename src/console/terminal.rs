@@ -81,3 +81,33 @@ pub(super) fn suspend() -> io::Result<()> {
 pub(super) fn suspend() -> io::Result<()> {
     Ok(())
 }
+
+/// Waits for SIGTSTP, which another program sends where Ctrl-Z would have been pressed.
+pub(super) struct StopSignal {
+    #[cfg(unix)]
+    stream: Option<tokio::signal::unix::Signal>,
+}
+
+impl StopSignal {
+    /// Begins to listen. Where the system refuses, the signal keeps its usual effect.
+    pub(super) fn listen() -> Self {
+        Self {
+            #[cfg(unix)]
+            stream: {
+                use tokio::signal::unix::{SignalKind, signal};
+                signal(SignalKind::from_raw(rustix::process::Signal::TSTP.as_raw())).ok()
+            },
+        }
+    }
+
+    /// The next signal; never ready where there is none.
+    pub(super) async fn next(&mut self) {
+        #[cfg(unix)]
+        if let Some(stream) = &mut self.stream
+            && stream.recv().await.is_some()
+        {
+            return;
+        }
+        std::future::pending().await
+    }
+}
