@@ -8,9 +8,11 @@ mod analyser;
 mod catalogue;
 pub mod criteria;
 mod finding;
+mod findings;
 mod latch;
 mod memory;
 mod rules;
+mod unit;
 
 pub use analyser::{Analyser, NotJudged};
 pub use criteria::Criteria;

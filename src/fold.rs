@@ -205,6 +205,7 @@ impl Fold {
                 };
                 self.cells.retain(|(_, c)| !same(c));
                 self.cells.push((at, cell));
+                self.analyser.cell(at, &cell, self.telemetry.identity());
                 if self.cells.len() > KEPT {
                     self.cells.remove(0);
                 }
@@ -212,18 +213,19 @@ impl Fold {
             }
             Output::Unit(status) => {
                 self.unit = Some((at, status));
-                self.analyser.unit(at, &status);
+                self.analyser.unit(at, &status, self.telemetry.identity());
                 out.push(Update::Unit(at, status));
             }
             Output::UnitEvent(logged) => {
                 self.unit_events.push_back((at, logged));
                 keep(&mut self.unit_events, KEPT);
                 if !logged.stored {
-                    self.analyser.unit_event(&logged.event, self.telemetry.identity());
+                    self.analyser
+                        .unit_event(at, &logged.event, self.telemetry.identity());
                 }
                 out.push(Update::UnitEvent(at, logged));
             }
-            Output::Restarted { .. } => self.analyser.restarted(),
+            Output::Restarted { .. } => self.analyser.restarted(at),
         }
     }
 

@@ -1,40 +1,50 @@
-//! Runs the rules over readings and keeps the findings.
+//! Runs the rules over readings, statuses and events, and keeps the findings.
 
-use super::catalogue::{Facts, words};
+use super::catalogue::{Facts, Figures, Situation};
+use super::findings::Findings;
 use super::latch::{Change, Judgement, Latch};
 use super::memory::Memory;
-use super::rules::{Context, RULES};
-use super::{Code, Criteria, Evidence, Finding, Path, Severity, Subject};
+use super::rules::{BandFacts, Context, RULES, UNIT_RULES, UnitContext, all_dropped};
+use super::unit::UnitMemory;
+use super::{Code, Criteria, Evidence, Finding, Severity, Subject};
 use crate::event::SessionTime;
 use crate::telemetry::{Accounts, Identity, Reading};
-use booster_profile::{Authorization, Reasons, UnitEvent, UnitStatus};
+use booster_profile::{CellReport, UnitEvent, UnitStatus};
 use std::time::Duration;
 
-/// A rule that cannot judge a band, and the thing that the unit does not report.
+/// A rule that cannot judge a band or the unit, and the thing that the unit does not report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct NotJudged {
     /// Code of the finding that cannot be judged.
     pub code: Code,
-    /// Position of the band.
-    pub band: usize,
+    /// Position of the band; `None` for the unit as a whole.
+    pub band: Option<usize>,
     /// Completes "the unit does not report …".
     pub missing: &'static str,
 }
 
+/// What is known of one band.
 #[derive(Clone, Debug, Default)]
-struct BandState {
-    memory: Memory,
+pub(super) struct BandState {
+    pub(super) memory: Memory,
+    /// The last reading in order.
+    pub(super) latest: Option<Reading>,
+    facts: Option<BandFacts>,
     latches: [[Latch; 2]; RULES.len()],
     not_judged: [Option<&'static str>; RULES.len()],
 }
 
-/// The fold from readings to findings.
+/// The fold from readings, statuses and events to findings.
 #[derive(Debug)]
 pub struct Analyser {
     criteria: Criteria,
     bands: Vec<BandState>,
-    open: Vec<Finding>,
-    changes: Vec<Finding>,
+    unit: UnitMemory,
+    unit_latches: [Latch; UNIT_RULES.len()],
+    unit_not_judged: [Option<&'static str>; UNIT_RULES.len()],
+    /// When the rules about the unit were last asked.
+    unit_judged: Option<SessionTime>,
+    findings: Findings,
     last_reading: Option<SessionTime>,
     stale: bool,
 }
@@ -45,8 +55,11 @@ impl Analyser {
         Self {
             criteria,
             bands: Vec::new(),
-            open: Vec::new(),
-            changes: Vec::new(),
+            unit: UnitMemory::default(),
+            unit_latches: Default::default(),
+            unit_not_judged: Default::default(),
+            unit_judged: None,
+            findings: Findings::default(),
             last_reading: None,
             stale: false,
         }
@@ -59,42 +72,43 @@ impl Analyser {
 
     /// Open findings, worst first, then oldest first.
     pub fn open(&self) -> &[Finding] {
-        &self.open
+        self.findings.open()
     }
 
     /// Moves the findings that were raised or cleared since the last call to `into`.
     pub fn drain_changes(&mut self, into: &mut Vec<Finding>) {
-        into.append(&mut self.changes);
+        self.findings.drain_changes(into);
     }
 
     /// What cannot be judged, by code and band.
     pub fn not_judged(&self) -> Vec<NotJudged> {
-        let mut all: Vec<NotJudged> = self
-            .bands
-            .iter()
-            .enumerate()
-            .flat_map(|(band, state)| {
-                RULES
-                    .iter()
-                    .zip(state.not_judged)
-                    .filter_map(move |(rule, missing)| {
-                        Some(NotJudged {
-                            code: rule.code(),
-                            band,
-                            missing: missing?,
-                        })
-                    })
+        let entry = |code, band, missing: Option<&'static str>| {
+            Some(NotJudged {
+                code,
+                band,
+                missing: missing?,
             })
-            .collect();
+        };
+        let unit = UNIT_RULES
+            .iter()
+            .zip(self.unit_not_judged)
+            .filter_map(|(rule, missing)| entry(rule.code(), None, missing));
+        let bands = self.bands.iter().enumerate().flat_map(|(band, state)| {
+            RULES
+                .iter()
+                .zip(state.not_judged)
+                .filter_map(move |(rule, missing)| entry(rule.code(), Some(band), missing))
+        });
+        let mut all: Vec<NotJudged> = unit.chain(bands).collect();
         all.sort();
         all
     }
 
     /// A reading in order.
     pub fn reading(&mut self, reading: &Reading, identity: &Identity, accounts: Accounts) {
-        let Some(band) = identity.band(reading.position) else {
+        if identity.band(reading.position).is_none() {
             return;
-        };
+        }
         if self.bands.len() < identity.bands.bands.len() {
             self.bands
                 .resize_with(identity.bands.bands.len(), BandState::default);
@@ -102,69 +116,128 @@ impl Analyser {
         self.last_reading = Some(reading.at);
         if self.stale {
             self.stale = false;
-            self.clear(
-                Code::StaleTelemetry,
-                Subject {
-                    band: None,
-                    path: None,
-                },
-                reading.at,
-            );
+            self.findings
+                .clear(Code::StaleTelemetry, Subject::UNIT, reading.at);
         }
-        let Some(mut state) = self.bands.get_mut(reading.position).map(std::mem::take) else {
+        self.judge_band(reading, identity, accounts);
+        self.judge_unit(reading.at, identity);
+    }
+
+    fn judge_band(&mut self, reading: &Reading, identity: &Identity, accounts: Accounts) {
+        let Self {
+            criteria,
+            bands,
+            unit,
+            findings,
+            ..
+        } = self;
+        let (Some(band), Some(state)) = (identity.band(reading.position), bands.get_mut(reading.position))
+        else {
             return;
         };
-        let step = state.memory.step(reading, default_interval(identity));
-        state.memory.account(reading, accounts);
+        let BandState {
+            memory,
+            latest,
+            facts,
+            latches,
+            not_judged,
+        } = state;
+        let step = memory.step(reading, default_interval(identity));
+        memory.account(reading, accounts);
+        if unit.aim_safe() {
+            memory.antenna_moves();
+        }
+        *latest = Some(*reading);
+        if !facts.as_ref().is_some_and(|f| f.are_of(band)) {
+            *facts = Some(BandFacts::new(band, criteria));
+        }
+        let Some(facts) = facts.as_ref() else { return };
         for (index, rule) in RULES.iter().enumerate() {
-            let paths = if rule.per_path() {
-                &Path::BOTH[..]
-            } else {
-                &Path::BOTH[..1]
-            };
-            for path in paths {
+            let mut missing = None;
+            for path in rule.paths() {
                 let context = Context {
-                    criteria: &self.criteria,
+                    criteria,
                     identity,
                     band,
+                    facts,
                     reading,
-                    memory: &state.memory,
+                    memory,
+                    unit,
                     path: *path,
                 };
                 let judgement = rule.judge(&context);
-                if *path == Path::Downlink || judgement != Judgement::Good {
-                    state.not_judged[index] = match judgement {
-                        Judgement::NotJudged(missing) => Some(missing),
-                        _ => None,
-                    };
+                if let Judgement::NotJudged(what) = judgement {
+                    missing = Some(what);
                 }
+                let change = latches[index][*path as usize].judge(judgement, step, rule.timing());
                 let subject = Subject {
                     band: Some(reading.position),
-                    path: rule.per_path().then_some(*path),
+                    path: rule.names_path().then_some(*path),
                 };
-                match state.latches[index][*path as usize].judge(judgement, step, rule.timing()) {
+                match change {
                     Some(Change::Raise) => {
                         let facts = Facts {
                             name: identity.name(reading.position),
                             path: subject.path,
-                            shortfall_db: rule.shortfall_db(&context),
-                            reasons: context.reasons(),
+                            figures: rule.figures(&context),
+                            situation: rule.situation(&context),
                         };
                         let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
-                        self.raise(rule.code(), severity, subject, reading.at, evidence, &facts);
+                        findings.raise(rule.code(), severity, subject, reading.at, evidence, &facts);
                     }
-                    Some(Change::Clear) => self.clear(rule.code(), subject, reading.at),
+                    Some(Change::Clear) => findings.clear(rule.code(), subject, reading.at),
                     None => {}
                 }
             }
-        }
-        if let Some(slot) = self.bands.get_mut(reading.position) {
-            *slot = state;
+            not_judged[index] = missing;
         }
     }
 
+    /// Asks the rules about the unit. Time counts between two askings that are no further apart than readings or
+    /// statuses may be.
+    fn judge_unit(&mut self, at: SessionTime, identity: &Identity) {
+        let before = self.unit_judged.replace(at);
+        if before == Some(at) {
+            return;
+        }
+        let longest = self.interval(identity).max(STATUS_INTERVAL) * 3;
+        let step = before.map(|b| at - b).filter(|step| *step <= longest);
+        let context = UnitContext {
+            criteria: &self.criteria,
+            identity,
+            unit: &self.unit,
+            bands: &self.bands,
+            at,
+        };
+        let dropped = all_dropped(&context);
+        for (index, rule) in UNIT_RULES.iter().enumerate() {
+            let judgement = rule.judge(&context);
+            self.unit_not_judged[index] = match judgement {
+                Judgement::NotJudged(what) => Some(what),
+                _ => None,
+            };
+            match self.unit_latches[index].judge(judgement, step, rule.timing()) {
+                Some(Change::Raise) => {
+                    let facts = Facts {
+                        name: "The unit",
+                        path: None,
+                        figures: rule.figures(&context),
+                        situation: rule.situation(&context),
+                    };
+                    let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
+                    self.findings
+                        .raise(rule.code(), severity, Subject::UNIT, at, evidence, &facts);
+                }
+                Some(Change::Clear) => self.findings.clear(rule.code(), Subject::UNIT, at),
+                None => {}
+            }
+        }
+        self.unit.all_dropped = dropped;
+    }
+
     /// A unit event as it happens; what was fetched from the log is history and raises nothing.
-    pub fn unit_event(&mut self, event: &UnitEvent, identity: &Identity) {
+    pub fn unit_event(&mut self, at: SessionTime, event: &UnitEvent, identity: &Identity) {
+        self.unit.event(event);
         match event.band {
             Some(index) => {
                 if let Some(state) = identity.position(index).and_then(|p| self.bands.get_mut(p)) {
@@ -173,40 +246,32 @@ impl Analyser {
             }
             None => self.bands.iter_mut().for_each(|s| s.memory.event(event)),
         }
+        self.judge_unit(at, identity);
+    }
+
+    /// A cell report.
+    pub fn cell(&mut self, at: SessionTime, cell: &CellReport, identity: &Identity) {
+        let Some(position) = identity.position(cell.band) else {
+            return;
+        };
+        if self.bands.len() <= position {
+            self.bands.resize_with(position + 1, BandState::default);
+        }
+        if let Some(state) = self.bands.get_mut(position) {
+            state.memory.cells.report(at, cell);
+        }
     }
 
     /// The unit started anew.
-    pub fn restarted(&mut self) {
+    pub fn restarted(&mut self, at: SessionTime) {
+        self.unit.restarted(at);
         self.bands.iter_mut().for_each(|s| s.memory.restarted());
     }
 
     /// A unit status.
-    pub fn unit(&mut self, at: SessionTime, status: &UnitStatus) {
-        let subject = Subject {
-            band: None,
-            path: None,
-        };
-        let is_open = self.is_open(Code::NotAuthorized, subject);
-        match (status.authorization, is_open) {
-            (Authorization::Absent, false) => {
-                let evidence = vec![
-                    Evidence::text("authorization", status.authorization.name()),
-                    Evidence::text("operating_state", status.state.name()),
-                ];
-                self.raise(
-                    Code::NotAuthorized,
-                    Severity::Critical,
-                    subject,
-                    at,
-                    evidence,
-                    &UNIT,
-                );
-            }
-            (Authorization::Present | Authorization::NotRequired, true) => {
-                self.clear(Code::NotAuthorized, subject, at);
-            }
-            _ => {}
-        }
+    pub fn unit(&mut self, at: SessionTime, status: &UnitStatus, identity: &Identity) {
+        self.unit.status(status);
+        self.judge_unit(at, identity);
     }
 
     /// When the next rule about absence is due, if nothing arrives before.
@@ -225,79 +290,39 @@ impl Analyser {
         self.stale = true;
         let age = self.last_reading.map_or(Duration::ZERO, |t| at - t);
         let evidence = vec![Evidence::number("age_s", age.as_secs_f64())];
-        let subject = Subject {
-            band: None,
+        let facts = Facts {
+            name: "The unit",
             path: None,
+            figures: Figures::default(),
+            situation: Situation::Plain,
         };
-        self.raise(
+        self.findings.raise(
             Code::StaleTelemetry,
             Severity::Warning,
-            subject,
+            Subject::UNIT,
             at,
             evidence,
-            &UNIT,
+            &facts,
         );
+    }
+
+    /// Longest report interval in force.
+    fn interval(&self, identity: &Identity) -> Duration {
+        let seen = self.bands.iter().filter_map(|s| s.memory.interval()).max();
+        seen.unwrap_or(default_interval(identity))
     }
 
     fn stale_after(&self, identity: &Identity) -> Duration {
         let limits = &self.criteria.telemetry;
-        let seen = self.bands.iter().filter_map(|s| s.memory.interval()).max();
-        let interval = seen.unwrap_or(default_interval(identity));
         let least = Duration::try_from_secs_f64(limits.stale_min_s).unwrap_or(Duration::from_secs(1));
-        interval.saturating_mul(limits.stale_intervals).max(least)
-    }
-
-    fn is_open(&self, code: Code, subject: Subject) -> bool {
-        self.open.iter().any(|f| f.code == code && f.subject == subject)
-    }
-
-    fn raise(
-        &mut self,
-        code: Code,
-        severity: Severity,
-        subject: Subject,
-        at: SessionTime,
-        evidence: Vec<Evidence>,
-        facts: &Facts<'_>,
-    ) {
-        let words = words(code, facts);
-        let finding = Finding {
-            code,
-            severity,
-            subject,
-            raised: at,
-            cleared: None,
-            evidence,
-            meaning: words.meaning,
-            causes: words.causes,
-            remedies: words.remedies,
-        };
-        self.changes.push(finding.clone());
-        self.open.push(finding);
-        self.open
-            .sort_by(|a, b| b.severity.cmp(&a.severity).then(a.raised.cmp(&b.raised)));
-    }
-
-    fn clear(&mut self, code: Code, subject: Subject, at: SessionTime) {
-        if let Some(index) = self
-            .open
-            .iter()
-            .position(|f| f.code == code && f.subject == subject)
-        {
-            let mut finding = self.open.remove(index);
-            finding.cleared = Some(at);
-            self.changes.push(finding);
-        }
+        self.interval(identity)
+            .saturating_mul(limits.stale_intervals)
+            .max(least)
     }
 }
 
-/// Words about the whole unit.
-const UNIT: Facts<'static> = Facts {
-    name: "The unit",
-    path: None,
-    shortfall_db: None,
-    reasons: Reasons(0),
-};
+/// A unit tells its status once a second at least (profile).
+const STATUS_INTERVAL: Duration = Duration::from_secs(1);
 
 fn default_interval(identity: &Identity) -> Duration {
     Duration::from_millis(

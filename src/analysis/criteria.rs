@@ -16,6 +16,18 @@ pub struct Criteria {
     pub margin: Margin,
     /// `gain-held-back`.
     pub gain: Gain,
+    /// `near-far`.
+    pub near_far: NearFar,
+    /// `noisy-donor`.
+    pub quality: QualityLimits,
+    /// `oscillation-unflagged`.
+    pub ringing: Ringing,
+    /// `uplink-noise`, `uplink-overload`, `gain-imbalance`.
+    pub uplink: Uplink,
+    /// `step-loss`, `creeping-loss`, `swaying-level`.
+    pub change: Change,
+    /// `hot-unit`, `supply-dip`, `restarting`.
+    pub health: HealthLimits,
     /// `lossy-telemetry` and `stale-telemetry`.
     pub telemetry: TelemetryLimits,
     /// `implausible-reading`.
@@ -109,6 +121,115 @@ impl Default for Gain {
     }
 }
 
+/// Declares a table of limits with their defaults and sources.
+macro_rules! limits {
+    ($(#[$table:meta])* $name:ident { $( $(#[$key:meta])* $field:ident: $kind:ty = $default:expr, )* }) => {
+        $(#[$table])*
+        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+        #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+        pub struct $name {
+            $( $(#[$key])* pub $field: $kind, )*
+        }
+
+        impl Default for $name {
+            fn default() -> Self {
+                Self { $( $field: $default, )* }
+            }
+        }
+    };
+}
+
+limits! {
+    /// Limits for `near-far`.
+    NearFar {
+        /// Composite input beyond what the wanted carrier explains when fully loaded with two ports, dB. The
+        /// uncertainty of RSRP (±6 dB, TS 36.133, from memory) is the grey zone.
+        min_excess_db: f64 = 6.0,
+        /// Clears this far below, dB. Common practice, no source.
+        hysteresis_db: f64 = 3.0,
+        /// Gain that the other carrier costs before it matters, dB. Common practice, no source.
+        min_gain_loss_db: f64 = 3.0,
+        /// More on NR, where the power of the synchronisation block says less about the carrier, dB (FACTS B.2).
+        nr_allowance_db: f64 = 6.0,
+    }
+}
+
+limits! {
+    /// Limits for `noisy-donor`.
+    QualityLimits {
+        /// Least SINR, dB: below 0 dB it is poor (common practice, no source), and a value is good to ±3 dB (TS 38.133,
+        /// from memory).
+        min_sinr_db: f64 = 3.0,
+        /// SINR must rise this far above to clear, dB.
+        hysteresis_db: f64 = 3.0,
+        /// Without SINR: least RSRQ, dB. Common practice, no source.
+        min_rsrq_db: f64 = -17.0,
+        /// Another cell on the same channel this near counts as equal, dB: accuracy of differences on one carrier
+        /// (±2 dB, TS 36.133, from memory) and the wander.
+        equal_db: f64 = 3.0,
+    }
+}
+
+limits! {
+    /// Limits for `oscillation-unflagged`.
+    Ringing {
+        /// Loop margin at the gain in effect, with gain control at work, below which the loop oscillates, dB: control
+        /// holds an oscillating loop at its edge; twice the accuracy of a difference of levels. Derived (FACTS D).
+        max_margin_db: f64 = 2.5,
+        /// Without isolation: change of the gain within a second, root mean square, below which control does not follow
+        /// a signal but a loop, dB. Simulated; a stationary receiver's level moves by 0.7 dB within a second.
+        max_unrest_db: f64 = 0.3,
+    }
+}
+
+limits! {
+    /// Limits for `uplink-noise`, `uplink-overload` and `gain-imbalance`.
+    Uplink {
+        /// Noise at the base station at most this far below its own floor is too much, dB: 10 dB cost it 0.4 dB of
+        /// sensitivity. Common practice, no source.
+        below_cell_floor_db: f64 = 10.0,
+        /// Noise figure of a base station, dB. Common practice, no source.
+        cell_noise_figure_db: f64 = 5.0,
+        /// Power of a reference element of a cell, dBm, for the coupling loss: 46 dBm over 20 MHz. Common practice.
+        cell_reference_dbm: f64 = 15.0,
+        /// The noise must fall this far below the limit to clear, dB. Common practice, no source.
+        hysteresis_db: f64 = 1.0,
+        /// Uplink gain given up to a strong handset, dB. Common practice, no source.
+        min_gain_loss_db: f64 = 3.0,
+        /// Difference of uplink and downlink gain, dB: measuring window of the US test procedure (KDB 935210 D03, from
+        /// memory).
+        max_imbalance_db: f64 = 9.0,
+    }
+}
+
+limits! {
+    /// Limits for `step-loss`, `creeping-loss` and `swaying-level`.
+    Change {
+        /// Sudden lasting drop, dB: four times the wander of a stationary receiver (1.1 dB, FACTS G.3).
+        min_step_db: f64 = 4.5,
+        /// Without RSRP, where traffic moves the level: more, dB. Common practice, no source.
+        traffic_allowance_db: f64 = 2.0,
+        /// Slow drop, dB. Common practice, no source.
+        min_creep_db: f64 = 5.0,
+        /// A drop this small clears, dB.
+        clear_db: f64 = 2.5,
+        /// Root mean square of a swing, dB: twice the wander of a stationary receiver within seconds.
+        min_sway_db: f64 = 1.7,
+    }
+}
+
+limits! {
+    /// Limits for `hot-unit`, `supply-dip` and `restarting`.
+    HealthLimits {
+        /// Temperature, °C, whatever the unit itself thinks. Common practice, no source.
+        max_temperature_c: f64 = 80.0,
+        /// Drop of the supply below the highest voltage of this start, share. Common practice, no source.
+        max_supply_drop: f64 = 0.15,
+        /// Restarts within ten minutes. Common practice, no source.
+        max_restarts: usize = 2,
+    }
+}
+
 /// Limits for `lossy-telemetry` and `stale-telemetry`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
@@ -149,7 +270,7 @@ impl Default for Plausibility {
         Self {
             max_residual_db: 6.0,
             gain_tolerance_db: 1.0,
-            frozen_s: 60.0,
+            frozen_s: 30.0,
         }
     }
 }

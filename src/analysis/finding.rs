@@ -79,16 +79,48 @@ macro_rules! codes {
 codes! {
     /// Composite input beyond what the unit can take in this band.
     DonorOverload => "donor-overload",
+    /// The whole receiver is overloaded, perhaps by something outside the band.
+    FrontEndOverload => "front-end-overload",
+    /// Another carrier in the band uses up the headroom.
+    NearFar => "near-far",
     /// Too little wanted signal.
     WeakDonor => "weak-donor",
+    /// The level is fine, the quality is not.
+    NoisyDonor => "noisy-donor",
     /// Isolation minus gain below plan.
     LowLoopMargin => "low-loop-margin",
     /// The loop oscillates or the guard acts, as the unit says.
     Oscillation => "oscillation",
+    /// The loop oscillates and the unit does not say so.
+    OscillationUnflagged => "oscillation-unflagged",
     /// The guard gave up.
     LatchedOff => "latched-off",
     /// Gain below what was set.
     GainHeldBack => "gain-held-back",
+    /// Noise sent to the base station above what is allowed or wise.
+    UplinkNoise => "uplink-noise",
+    /// A handset drives the uplink into limiting.
+    UplinkOverload => "uplink-overload",
+    /// No uplink: idle or prevented.
+    UplinkMuted => "uplink-muted",
+    /// Uplink and downlink gain differ.
+    GainImbalance => "gain-imbalance",
+    /// Sudden lasting drop of the level.
+    StepLoss => "step-loss",
+    /// Slow drop of the level.
+    CreepingLoss => "creeping-loss",
+    /// The level swings, as in the wind.
+    SwayingLevel => "swaying-level",
+    /// A TDD band has lost frame synchronisation.
+    SyncLost => "sync-lost",
+    /// The unit is too hot.
+    HotUnit => "hot-unit",
+    /// The supply sags.
+    SupplyDip => "supply-dip",
+    /// The unit starts again and again.
+    Restarting => "restarting",
+    /// A port or the enclosure is not as it should be.
+    PortFault => "port-fault",
     /// The operator has not enabled or registered the unit.
     NotAuthorized => "not-authorized",
     /// Readings are missing.
@@ -106,6 +138,14 @@ pub struct Subject {
     pub band: Option<usize>,
     /// Direction; `None` for both or where it makes no difference.
     pub path: Option<Path>,
+}
+
+impl Subject {
+    /// The whole unit.
+    pub const UNIT: Subject = Subject {
+        band: None,
+        path: None,
+    };
 }
 
 /// A value that proves a finding. The name ends with the unit of the value (`_dbm`, `_db`, `_s`, `_share`).

@@ -1,12 +1,22 @@
 //! What rules remember of a band: constant size, updated in constant time.
 
+mod cells;
+mod level;
+mod loss;
+mod steadiness;
+mod sway;
+
+pub(super) use cells::Cells;
+pub(super) use level::Level;
+pub(super) use loss::Loss;
+pub(super) use steadiness::Steadiness;
+pub(super) use sway::Sway;
+
 use super::Path;
 use crate::telemetry::{Accounts, Reading};
-use booster_profile::{Direction, EventCode, TenthDbm, UnitEvent};
+use booster_profile::{Direction, DirectionState, EventCode, Reasons, TenthDb, TenthDbm, UnitEvent};
+use loss::LossWindow;
 use std::time::Duration;
-
-/// Length of a block of the loss window; three blocks make the half minute.
-const BLOCK: Duration = Duration::from_secs(10);
 
 /// Memory of one band.
 #[derive(Clone, Debug, Default)]
@@ -15,8 +25,19 @@ pub(super) struct Memory {
     interval: Option<Duration>,
     /// Oscillation that the unit reported and has not taken back, by path.
     oscillating: [bool; 2],
-    frozen: Option<([Option<TenthDbm>; 2], Duration)>,
+    frozen: Frozen,
     loss: LossWindow,
+    /// What the modem hears.
+    pub(super) cells: Cells,
+    /// The level that comes from outside: RSRP of the wanted cell, or the composite input where the unit reports none.
+    pub(super) level: Level,
+    /// How that level swings, and how the composite input does.
+    pub(super) level_sway: Sway,
+    pub(super) input_sway: Sway,
+    /// How still the gain is while automatic gain control holds it, by path.
+    pub(super) steadiness: [Steadiness; 2],
+    /// The wanted cell was heard before in this session.
+    pub(super) heard_wanted: bool,
 }
 
 impl Memory {
@@ -32,14 +53,56 @@ impl Memory {
             interval + (step - interval) / 8
         });
         let whole = step <= interval * 3;
-        self.watch_frozen(reading, if whole { step } else { Duration::ZERO });
+        let dt = step.min(interval * 3);
+        self.frozen.watch(
+            reading.telemetry.dl_input,
+            if whole { step } else { Duration::ZERO },
+        );
+        self.follow(reading, dt.as_secs_f64());
         whole.then_some(step)
+    }
+
+    fn follow(&mut self, reading: &Reading, dt_s: f64) {
+        let t = &reading.telemetry;
+        let cell = &t.extra.cell;
+        let rsrp = cell.rsrp.map(TenthDbm::dbm);
+        let input = t.dl_input.map(TenthDbm::dbm);
+        if rsrp.is_some() && !self.heard_wanted {
+            // From the composite input to RSRP: another quantity, not another level.
+            self.antenna_moves();
+            self.heard_wanted = true;
+        }
+        if let Some(level) = rsrp.or(input.filter(|_| !self.heard_wanted)) {
+            self.level.follow(level, cell.identity, dt_s);
+            self.level_sway.follow(level, dt_s);
+        }
+        if let Some(input) = input {
+            self.input_sway.follow(input, dt_s);
+        }
+        let agc = |state, reasons: Reasons| {
+            matches!(state, DirectionState::Limited)
+                && (reasons.contains(Reasons::OUTPUT) || reasons.contains(Reasons::INPUT))
+        };
+        let paths = [
+            (t.dl_gain, agc(t.dl_state, t.dl_reasons)),
+            (t.ul_gain, agc(t.ul_state, t.ul_reasons)),
+        ];
+        for (steadiness, (gain, held)) in self.steadiness.iter_mut().zip(paths) {
+            steadiness.follow(gain.filter(|_| held).map(TenthDb::db), dt_s);
+        }
     }
 
     /// The unit starts anew: its clock and what it said about oscillation begin again.
     pub(super) fn restarted(&mut self) {
         self.last_unit_ms = None;
         self.oscillating = [false; 2];
+    }
+
+    /// Hands are on the antenna: levels begin anew.
+    pub(super) fn antenna_moves(&mut self) {
+        self.level = Level::default();
+        self.level_sway = Sway::default();
+        self.input_sway = Sway::default();
     }
 
     pub(super) fn event(&mut self, event: &UnitEvent) {
@@ -65,17 +128,9 @@ impl Memory {
         self.interval
     }
 
-    /// How long the levels have not moved by a tenth of a dB.
+    /// How long the input has not moved by a tenth of a dB; zero where that may be chance.
     pub(super) fn frozen_for(&self) -> Duration {
-        self.frozen.map_or(Duration::ZERO, |(_, d)| d)
-    }
-
-    fn watch_frozen(&mut self, reading: &Reading, step: Duration) {
-        let levels = [reading.telemetry.dl_input, reading.telemetry.extra.dl_output];
-        self.frozen = match self.frozen {
-            Some((same, so_far)) if same == levels && levels[0].is_some() => Some((same, so_far + step)),
-            _ => Some((levels, Duration::ZERO)),
-        };
+        self.frozen.told()
     }
 
     pub(super) fn account(&mut self, reading: &Reading, accounts: Accounts) {
@@ -87,52 +142,35 @@ impl Memory {
     }
 }
 
-/// Missing readings over the last half minute, outages left out.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Loss {
-    pub(super) expected: u64,
-    pub(super) missing: u64,
-}
-
-impl Loss {
-    /// Share of missing readings, 0 to 1.
-    pub(super) fn share(self) -> f64 {
-        if self.expected == 0 {
-            0.0
-        } else {
-            self.missing as f64 / self.expected as f64
-        }
-    }
-}
-
+/// An input that repeats itself.
 #[derive(Clone, Debug, Default)]
-struct LossWindow {
-    /// Totals at the start of the last three blocks, oldest first.
-    marks: [Option<Loss>; 3],
-    total: Loss,
-    block: u128,
+struct Frozen {
+    same: Option<TenthDbm>,
+    so_far: Duration,
+    readings: u32,
+    /// Values between whole dB were seen: the unit sends tenths, and repetition is no chance.
+    tenths: bool,
 }
 
-impl LossWindow {
-    fn add(&mut self, unit_time: Duration, accounts: Accounts) {
-        let block = unit_time.as_millis() / BLOCK.as_millis();
-        if block != self.block || self.marks[2].is_none() {
-            self.block = block;
-            self.marks = [self.marks[1], self.marks[2], Some(self.total)];
+impl Frozen {
+    /// Fewer identical readings than this may be chance.
+    const LEAST: u32 = 20;
+
+    fn watch(&mut self, input: Option<TenthDbm>, step: Duration) {
+        self.tenths |= input.is_some_and(|i| i.0 % 10 != 0);
+        if self.same == input && input.is_some() {
+            self.so_far += step;
+            self.readings = self.readings.saturating_add(1);
+        } else {
+            (self.same, self.so_far, self.readings) = (input, Duration::ZERO, 0);
         }
-        let missing = accounts.missing() - accounts.outage;
-        self.total = Loss {
-            expected: accounts.expected - accounts.outage,
-            missing,
-        };
     }
 
-    fn now(&self) -> Loss {
-        let start = self.marks.iter().flatten().next().copied().unwrap_or_default();
-        Loss {
-            expected: self.total.expected - start.expected,
-            // A late arrival takes back what was counted before the window.
-            missing: self.total.missing.saturating_sub(start.missing),
+    fn told(&self) -> Duration {
+        if self.tenths && self.readings >= Self::LEAST {
+            self.so_far
+        } else {
+            Duration::ZERO
         }
     }
 }

@@ -1,84 +1,54 @@
-//! Rules: each judges one thing, from one reading and what is remembered of its band.
+//! Rules: each judges one thing, from one reading or status and what is remembered of its band or of the unit.
 
+mod band_facts;
+mod context;
+mod creeping_loss;
 mod donor_overload;
+mod front_end_overload;
 mod gain_held_back;
+mod gain_imbalance;
+mod hot_unit;
 mod implausible_reading;
 mod latched_off;
 mod lossy_telemetry;
 mod low_loop_margin;
+mod near_far;
+mod noisy_donor;
+mod not_authorized;
 mod oscillation;
+mod oscillation_unflagged;
+mod port_fault;
+mod restarting;
+mod step_loss;
+mod supply_dip;
+mod swaying_level;
+mod sync_lost;
+mod uplink_muted;
+mod uplink_noise;
+mod uplink_overload;
 mod weak_donor;
 
-pub use weak_donor::weak_input_dbm;
+pub(super) use band_facts::BandFacts;
+pub use band_facts::weak_input_dbm;
+pub(super) use context::{Context, UnitContext};
+pub(super) use step_loss::all_dropped;
 
+use super::catalogue::{Figures, Situation};
 use super::latch::{Judgement, Timing};
-use super::memory::Memory;
-use super::{Code, Criteria, Evidence, Path, Severity};
-use crate::telemetry::{Identity, Reading};
-use booster_profile::{Band, DirectionState, Features, Reasons, TenthDb};
+use super::{Code, Evidence, Path, Severity};
 
-/// What a rule may look at.
-pub(super) struct Context<'a> {
-    pub(super) criteria: &'a Criteria,
-    pub(super) identity: &'a Identity,
-    pub(super) band: &'a Band,
-    pub(super) reading: &'a Reading,
-    pub(super) memory: &'a Memory,
-    pub(super) path: Path,
-}
-
-impl Context<'_> {
-    fn by_path<T>(&self, dl: T, ul: T) -> T {
-        match self.path {
-            Path::Downlink => dl,
-            Path::Uplink => ul,
-        }
-    }
-
-    pub(super) fn gain(&self) -> Option<TenthDb> {
-        self.by_path(self.reading.telemetry.dl_gain, self.reading.telemetry.ul_gain)
-    }
-
-    pub(super) fn gain_set(&self) -> Option<TenthDb> {
-        let extra = &self.reading.telemetry.extra;
-        self.by_path(extra.dl_gain_set, extra.ul_gain_set)
-    }
-
-    pub(super) fn isolation(&self) -> Option<TenthDb> {
-        let extra = &self.reading.telemetry.extra;
-        self.by_path(extra.dl_isolation, extra.ul_isolation)
-    }
-
-    pub(super) fn state(&self) -> DirectionState {
-        self.by_path(self.reading.telemetry.dl_state, self.reading.telemetry.ul_state)
-    }
-
-    pub(super) fn reasons(&self) -> Reasons {
-        self.by_path(
-            self.reading.telemetry.dl_reasons,
-            self.reading.telemetry.ul_reasons,
-        )
-    }
-
-    /// Whether the direction passes signal with the gain that telemetry states.
-    pub(super) fn amplifies(&self) -> bool {
-        matches!(self.state(), DirectionState::Normal | DirectionState::Limited)
-    }
-
-    pub(super) fn has(&self, feature: Features) -> bool {
-        self.identity
-            .feature
-            .is_some_and(|f| f.features.contains(feature))
-    }
-}
-
-/// Judges one thing, per band and path.
+/// Judges one thing, per band and path, at every reading.
 pub(super) trait Rule: Sync {
     /// Code of the finding.
     fn code(&self) -> Code;
 
-    /// Whether the rule tells the paths apart; otherwise it is asked once, for the downlink.
-    fn per_path(&self) -> bool;
+    /// The paths that it tells apart; with one path the finding may still name none (see [`Rule::names_path`]).
+    fn paths(&self) -> &'static [Path];
+
+    /// Whether its findings name the path.
+    fn names_path(&self) -> bool {
+        true
+    }
 
     /// How long the condition must hold.
     fn timing(&self) -> Timing;
@@ -92,21 +62,84 @@ pub(super) trait Rule: Sync {
     /// Proof, asked when raised.
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence>;
 
-    /// How many dB are missing to the limit with its headroom; remedies are sized by it.
-    fn shortfall_db(&self, _: &Context<'_>) -> Option<f64> {
-        None
+    /// What remedies are sized by, asked when raised.
+    fn figures(&self, _: &Context<'_>) -> Figures {
+        Figures::default()
+    }
+
+    /// What the words depend on beside the code, asked when raised.
+    fn situation(&self, _: &Context<'_>) -> Situation {
+        Situation::Plain
     }
 }
 
+/// Judges one thing of the whole unit, at every status, event and round of readings.
+pub(super) trait UnitRule: Sync {
+    /// Code of the finding.
+    fn code(&self) -> Code;
+
+    /// How long the condition must hold.
+    fn timing(&self) -> Timing {
+        Timing::millis(0, 0)
+    }
+
+    /// The judgement now.
+    fn judge(&self, c: &UnitContext<'_>) -> Judgement;
+
+    /// Severity, asked when raised.
+    fn severity(&self, _: &UnitContext<'_>) -> Severity {
+        Severity::Warning
+    }
+
+    /// Proof, asked when raised.
+    fn evidence(&self, c: &UnitContext<'_>) -> Vec<Evidence>;
+
+    /// What remedies are sized by, asked when raised.
+    fn figures(&self, _: &UnitContext<'_>) -> Figures {
+        Figures::default()
+    }
+
+    /// What the words depend on beside the code, asked when raised.
+    fn situation(&self, _: &UnitContext<'_>) -> Situation {
+        Situation::Plain
+    }
+}
+
+const BOTH: &[Path] = &Path::BOTH;
+const DOWNLINK: &[Path] = &[Path::Downlink];
+const UPLINK: &[Path] = &[Path::Uplink];
+
 /// Every rule about readings, in the order in which a reading is judged.
-pub(super) const RULES: [&dyn Rule; 8] = [
+pub(super) const RULES: [&dyn Rule; 15] = [
     &donor_overload::DonorOverload,
+    &near_far::NearFar,
     &weak_donor::WeakDonor,
+    &noisy_donor::NoisyDonor,
     &low_loop_margin::LowLoopMargin,
     &oscillation::Oscillation,
+    &oscillation_unflagged::OscillationUnflagged,
     &latched_off::LatchedOff,
     &gain_held_back::GainHeldBack,
+    &gain_imbalance::GainImbalance,
+    &uplink_noise::UplinkNoise,
+    &uplink_overload::UplinkOverload,
+    &uplink_muted::UplinkMuted,
+    &step_loss::BandStepLoss,
     &implausible_reading::ImplausibleReading,
+];
+
+/// Every rule about the unit.
+pub(super) const UNIT_RULES: [&dyn UnitRule; 11] = [
+    &front_end_overload::FrontEndOverload,
+    &step_loss::StepLoss,
+    &creeping_loss::CreepingLoss,
+    &swaying_level::SwayingLevel,
+    &sync_lost::SyncLost,
+    &hot_unit::HotUnit,
+    &supply_dip::SupplyDip,
+    &restarting::Restarting,
+    &port_fault::PortFault,
+    &not_authorized::NotAuthorized,
     &lossy_telemetry::LossyTelemetry,
 ];
 
@@ -124,4 +157,19 @@ fn above(value: f64, limit: f64, hysteresis: f64) -> Judgement {
 /// As [`above`], with the bad side below.
 fn below(value: f64, limit: f64, hysteresis: f64) -> Judgement {
     above(-value, -limit, hysteresis)
+}
+
+/// A condition that holds or does not.
+fn holds(bad: bool) -> Judgement {
+    if bad { Judgement::Bad } else { Judgement::Good }
+}
+
+/// Evidence of those values that are known.
+fn known<const N: usize>(evidence: [Option<Evidence>; N]) -> Vec<Evidence> {
+    evidence.into_iter().flatten().collect()
+}
+
+/// A number as evidence, where it is known.
+fn number(name: &'static str, value: Option<f64>) -> Option<Evidence> {
+    value.map(|v| Evidence::number(name, v))
 }

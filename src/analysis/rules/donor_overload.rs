@@ -1,42 +1,53 @@
 //! Composite input beyond what the unit can take in this band.
 
-use super::{Context, Rule, above};
+use super::{Context, DOWNLINK, Rule, above, known, number};
+use crate::analysis::catalogue::{Figures, Situation};
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Evidence, Severity};
+use crate::analysis::{Code, Evidence, Path, Severity};
+use booster_profile::{Reasons, TenthDbm};
 
 pub(super) struct DonorOverload;
+
+fn level(c: &Context<'_>) -> Option<f64> {
+    c.band.overload_level.map(TenthDbm::dbm)
+}
 
 impl Rule for DonorOverload {
     fn code(&self) -> Code {
         Code::DonorOverload
     }
 
-    fn per_path(&self) -> bool {
-        false
+    fn paths(&self) -> &'static [Path] {
+        DOWNLINK
     }
 
     fn timing(&self) -> Timing {
-        Timing::millis(300, 3_000)
+        Timing::millis(200, 3_000)
     }
 
     fn judge(&self, c: &Context<'_>) -> Judgement {
-        let Some(level) = c.band.overload_level else {
+        let Some(level) = level(c) else {
             return Judgement::NotJudged("its overload level");
         };
-        let Some(input) = c.reading.telemetry.dl_input else {
+        let Some(input) = c.input() else {
             return Judgement::NotJudged("the downlink input");
         };
-        above(input.dbm(), level.dbm(), c.criteria.overload.hysteresis_db)
+        if c.rings() {
+            return Judgement::Between;
+        }
+        // Within the accuracy of the level, what the unit itself says decides.
+        let said = c.controlled() && c.reasons().contains(Reasons::INPUT);
+        if said && input >= level - c.facts.accuracy_db {
+            return Judgement::Bad;
+        }
+        above(input, level, c.criteria.overload.hysteresis_db)
     }
 
     fn severity(&self, c: &Context<'_>) -> Severity {
-        let near_damage =
-            c.band
-                .damage_level
-                .zip(c.reading.telemetry.dl_input)
-                .is_some_and(|(damage, input)| {
-                    input.dbm() >= damage.dbm() - c.criteria.overload.damage_distance_db
-                });
+        let damage = c.band.damage_level.map(TenthDbm::dbm);
+        let near_damage = damage
+            .zip(c.input())
+            .is_some_and(|(damage, input)| input >= damage - c.criteria.overload.damage_distance_db);
         if near_damage {
             Severity::Critical
         } else {
@@ -45,29 +56,40 @@ impl Rule for DonorOverload {
     }
 
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
-        let level =
-            |name, value: Option<booster_profile::TenthDbm>| value.map(|v| Evidence::number(name, v.dbm()));
-        // AGC gives up gain, one for one, from this input on.
-        let onset = c
-            .band
-            .rated_dl_output
-            .zip(c.band.max_dl_gain)
-            .map(|(rated, gain)| rated.dbm() - gain.db());
-        let given_up = c.gain_set().zip(c.gain()).map(|(set, now)| set.db() - now.db());
-        [
-            level("dl_input_dbm", c.reading.telemetry.dl_input),
-            level("overload_level_dbm", c.band.overload_level),
-            level("damage_level_dbm", c.band.damage_level),
-            onset.map(|v| Evidence::number("agc_onset_dbm", v)),
-            given_up.map(|v| Evidence::number("gain_given_up_db", v)),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
+        let rival = c.memory.cells.rival(c.reading.at);
+        known([
+            number("dl_input_dbm", c.input()),
+            number("overload_level_dbm", level(c)),
+            number("damage_level_dbm", c.band.damage_level.map(TenthDbm::dbm)),
+            // Gain control gives up gain, one for one, from this input on.
+            number(
+                "agc_onset_dbm",
+                c.rated().zip(c.gain_full()).map(|(rated, gain)| rated - gain),
+            ),
+            number(
+                "gain_given_up_db",
+                c.gain_full().zip(c.gain()).map(|(full, now)| full - now),
+            ),
+            number("strongest_other_carrier_dbm", rival.map(|r| r.composite_dbm)),
+        ])
     }
 
-    fn shortfall_db(&self, c: &Context<'_>) -> Option<f64> {
-        let (input, level) = c.reading.telemetry.dl_input.zip(c.band.overload_level)?;
-        Some(input.dbm() - level.dbm() + c.criteria.overload.headroom_db)
+    fn figures(&self, c: &Context<'_>) -> Figures {
+        let beyond = c.input().zip(level(c)).map(|(input, level)| input - level);
+        Figures {
+            shortfall_db: beyond.map(|b| b.max(0.0) + c.criteria.overload.headroom_db),
+            spare_db: c.rsrp().map(|r| r - c.facts.weak_rsrp_dbm),
+            ..Figures::default()
+        }
+    }
+
+    fn situation(&self, c: &Context<'_>) -> Situation {
+        let rival = c.memory.cells.rival(c.reading.at);
+        match (rival, c.rsrp(), c.memory.cells.wanted_span_db()) {
+            (Some(rival), Some(rsrp), Some(span)) if rival.composite_dbm > rsrp + span => {
+                Situation::OtherCarrier
+            }
+            _ => Situation::Plain,
+        }
     }
 }

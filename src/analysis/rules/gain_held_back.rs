@@ -1,14 +1,15 @@
 //! Gain below what was set: by how much and why.
 
-use super::{Context, Rule, above};
+use super::{BOTH, Context, Rule, above, known, number};
+use crate::analysis::catalogue::Figures;
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Evidence, Severity};
+use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::Reasons;
 
 pub(super) struct GainHeldBack;
 
 fn loss_db(c: &Context<'_>) -> Option<f64> {
-    Some(c.gain_set()?.db() - c.gain()?.db())
+    Some(c.gain_set()? - c.gain()?)
 }
 
 impl Rule for GainHeldBack {
@@ -16,8 +17,8 @@ impl Rule for GainHeldBack {
         Code::GainHeldBack
     }
 
-    fn per_path(&self) -> bool {
-        true
+    fn paths(&self) -> &'static [Path] {
+        BOTH
     }
 
     fn timing(&self) -> Timing {
@@ -35,9 +36,10 @@ impl Rule for GainHeldBack {
         }
     }
 
+    /// Only what a person should put right here and has no finding of its own: a strong donor and the rules are
+    /// normal, heat, supply and overload are told of the unit.
     fn severity(&self, c: &Context<'_>) -> Severity {
-        let to_fix = [Reasons::ISOLATION, Reasons::HEAT, Reasons::SUPPLY];
-        if to_fix.iter().any(|r| c.reasons().contains(*r)) {
+        if c.reasons().contains(Reasons::ISOLATION) {
             Severity::Warning
         } else {
             Severity::Info
@@ -45,21 +47,19 @@ impl Rule for GainHeldBack {
     }
 
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
-        [
-            loss_db(c).map(|v| Evidence::number("gain_given_up_db", v)),
-            c.gain().map(|v| Evidence::number("gain_db", v.db())),
-            c.gain_set().map(|v| Evidence::number("gain_set_db", v.db())),
-            Some(Evidence::text(
-                "limited_by",
-                c.reasons().names().collect::<Vec<_>>().join(" "),
-            )),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
+        known([
+            number("gain_given_up_db", loss_db(c)),
+            number("gain_db", c.gain()),
+            number("gain_set_db", c.gain_set()),
+            Some(c.limited_by()),
+        ])
     }
 
-    fn shortfall_db(&self, c: &Context<'_>) -> Option<f64> {
-        loss_db(c)
+    fn figures(&self, c: &Context<'_>) -> Figures {
+        Figures {
+            shortfall_db: loss_db(c),
+            reasons: c.reasons(),
+            ..Figures::default()
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Values contradict each other: output is not input plus gain, gain is above the maximum, a sensor is frozen.
 
-use super::{Context, Rule};
+use super::{BOTH, Context, Rule, known, number};
 use crate::analysis::latch::{Judgement, Timing};
 use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::DirectionState;
@@ -18,7 +18,7 @@ fn residual_db(c: &Context<'_>) -> Option<f64> {
         Path::Downlink => (t.dl_input?, t.extra.dl_output?),
         Path::Uplink => (t.extra.ul_input?, t.ul_output?),
     };
-    Some(output.dbm() - input.dbm() - c.gain()?.db())
+    Some(output.dbm() - input.dbm() - c.gain()?)
 }
 
 /// Gain above the unit's own maximum, dB.
@@ -27,7 +27,7 @@ fn gain_excess_db(c: &Context<'_>) -> Option<f64> {
         Path::Downlink => c.band.max_dl_gain?,
         Path::Uplink => c.band.max_ul_gain?,
     };
-    Some(c.gain()?.db() - max.db())
+    Some(c.gain()? - max.db())
 }
 
 fn is_frozen(c: &Context<'_>) -> bool {
@@ -41,8 +41,8 @@ impl Rule for ImplausibleReading {
         Code::ImplausibleReading
     }
 
-    fn per_path(&self) -> bool {
-        true
+    fn paths(&self) -> &'static [Path] {
+        BOTH
     }
 
     fn timing(&self) -> Timing {
@@ -69,15 +69,11 @@ impl Rule for ImplausibleReading {
 
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
         let limits = &c.criteria.plausibility;
-        [
-            residual_db(c).map(|v| Evidence::number("output_minus_input_and_gain_db", v)),
-            gain_excess_db(c)
-                .filter(|e| *e > limits.gain_tolerance_db)
-                .map(|v| Evidence::number("gain_above_maximum_db", v)),
+        let excess = gain_excess_db(c).filter(|e| *e > limits.gain_tolerance_db);
+        known([
+            number("output_minus_input_and_gain_db", residual_db(c)),
+            number("gain_above_maximum_db", excess),
             is_frozen(c).then(|| Evidence::number("unchanged_for_s", c.memory.frozen_for().as_secs_f64())),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
+        ])
     }
 }

@@ -1,8 +1,9 @@
 //! The guard gave up; a person must act.
 
-use super::{Context, Rule};
+use super::{BOTH, Context, Rule, holds};
+use crate::analysis::catalogue::Figures;
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Evidence, Severity};
+use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::DirectionState;
 
 pub(super) struct LatchedOff;
@@ -12,8 +13,8 @@ impl Rule for LatchedOff {
         Code::LatchedOff
     }
 
-    fn per_path(&self) -> bool {
-        true
+    fn paths(&self) -> &'static [Path] {
+        BOTH
     }
 
     fn timing(&self) -> Timing {
@@ -21,11 +22,7 @@ impl Rule for LatchedOff {
     }
 
     fn judge(&self, c: &Context<'_>) -> Judgement {
-        if c.state() == DirectionState::LatchedOff {
-            Judgement::Bad
-        } else {
-            Judgement::Good
-        }
+        holds(c.state() == DirectionState::LatchedOff)
     }
 
     fn severity(&self, _: &Context<'_>) -> Severity {
@@ -33,9 +30,14 @@ impl Rule for LatchedOff {
     }
 
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
-        vec![
-            Evidence::text("state", c.state().name()),
-            Evidence::text("limited_by", c.reasons().names().collect::<Vec<_>>().join(" ")),
-        ]
+        let mut evidence = vec![Evidence::text("state", c.state().name()), c.limited_by()];
+        if let Some(status) = &c.unit.status {
+            evidence.push(Evidence::number("restarts", f64::from(status.restarts)));
+        }
+        evidence
+    }
+
+    fn figures(&self, _: &Context<'_>) -> Figures {
+        Figures::default()
     }
 }

@@ -1,42 +1,48 @@
 //! Readings are missing: what the screen shows may not be what the unit did.
 
-use super::{Context, Rule, above};
+use super::{UnitContext, UnitRule, above};
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Evidence, Severity};
-
-/// Fewer missing readings than this say nothing about a share.
-const LEAST: u64 = 3;
+use crate::analysis::memory::Loss;
+use crate::analysis::{Code, Evidence};
 
 pub(super) struct LossyTelemetry;
 
-impl Rule for LossyTelemetry {
+/// Standard deviations of chance that a count of missing readings must lie above that of half the limit.
+const SURE: f64 = 5.0;
+
+/// Missing readings of all bands: they share one radio.
+fn loss(c: &UnitContext<'_>) -> Loss {
+    c.bands().fold(Loss::default(), |sum, (_, _, memory)| {
+        let loss = memory.loss();
+        Loss {
+            expected: sum.expected + loss.expected,
+            missing: sum.missing + loss.missing,
+        }
+    })
+}
+
+impl UnitRule for LossyTelemetry {
     fn code(&self) -> Code {
         Code::LossyTelemetry
-    }
-
-    fn per_path(&self) -> bool {
-        false
     }
 
     fn timing(&self) -> Timing {
         Timing::millis(0, 10_000)
     }
 
-    fn judge(&self, c: &Context<'_>) -> Judgement {
-        let loss = c.memory.loss();
+    fn judge(&self, c: &UnitContext<'_>) -> Judgement {
+        let loss = loss(c);
         let limit = c.criteria.telemetry.max_missing_share;
+        let harmless = loss.expected as f64 * limit / 2.0;
         match above(loss.share(), limit, limit / 2.0) {
-            Judgement::Bad if loss.missing < LEAST => Judgement::Between,
+            // Of few readings, some are missing by chance.
+            Judgement::Bad if (loss.missing as f64) < harmless + SURE * harmless.sqrt() => Judgement::Between,
             judgement => judgement,
         }
     }
 
-    fn severity(&self, _: &Context<'_>) -> Severity {
-        Severity::Warning
-    }
-
-    fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
-        let loss = c.memory.loss();
+    fn evidence(&self, c: &UnitContext<'_>) -> Vec<Evidence> {
+        let loss = loss(c);
         vec![
             Evidence::number("missing_percent", loss.share() * 100.0),
             Evidence::number("missing_readings", loss.missing as f64),

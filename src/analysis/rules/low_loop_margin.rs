@@ -1,22 +1,22 @@
 //! Isolation minus gain below plan, at the gain in effect or at the gain that the unit is meant to run at: a unit that
 //! adapts itself hides a thin margin by giving up gain.
 
-use super::{Context, Rule, below};
+use super::{BOTH, Context, Rule, below, known, number};
+use crate::analysis::catalogue::{Figures, Situation};
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Evidence, Severity};
+use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::DirectionState;
 
 pub(super) struct LowLoopMargin;
 
-/// Margin at the gain in effect, and at the gain set, dB.
-fn margins(c: &Context<'_>) -> Option<(f64, Option<f64>)> {
-    let isolation = c.isolation()?.db();
-    let effective = isolation - c.gain()?.db();
-    Some((effective, c.gain_set().map(|set| isolation - set.db())))
+/// Margin at the gain that the direction is meant to run at, dB.
+fn meant(c: &Context<'_>) -> Option<f64> {
+    Some(c.isolation()? - c.gain_meant()?)
 }
 
-fn worst(margins: (f64, Option<f64>)) -> f64 {
-    margins.1.map_or(margins.0, |set| set.min(margins.0))
+fn worst(c: &Context<'_>) -> Option<f64> {
+    let effective = c.margin()?;
+    Some(meant(c).map_or(effective, |m| m.min(effective)))
 }
 
 impl Rule for LowLoopMargin {
@@ -24,8 +24,8 @@ impl Rule for LowLoopMargin {
         Code::LowLoopMargin
     }
 
-    fn per_path(&self) -> bool {
-        true
+    fn paths(&self) -> &'static [Path] {
+        BOTH
     }
 
     fn timing(&self) -> Timing {
@@ -40,41 +40,45 @@ impl Rule for LowLoopMargin {
         ) {
             return Judgement::Between;
         }
-        match margins(c) {
-            Some(m) => below(
-                worst(m),
-                c.criteria.margin.min_db,
-                c.criteria.margin.hysteresis_db,
-            ),
+        match worst(c) {
+            Some(margin) => below(margin, c.criteria.margin.min_db, c.criteria.margin.hysteresis_db),
             None => Judgement::NotJudged("isolation"),
         }
     }
 
     fn severity(&self, c: &Context<'_>) -> Severity {
-        match margins(c) {
-            Some((effective, _)) if effective < c.criteria.margin.critical_db => Severity::Critical,
-            _ => Severity::Warning,
+        if c.margin().is_some_and(|m| m < c.criteria.margin.critical_db) {
+            Severity::Critical
+        } else {
+            Severity::Warning
         }
     }
 
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
-        let Some((effective, set)) = margins(c) else {
-            return Vec::new();
-        };
-        [
-            Some(Evidence::number("loop_margin_db", effective)),
-            set.map(|v| Evidence::number("margin_at_set_gain_db", v)),
-            Some(Evidence::number("limit_db", c.criteria.margin.min_db)),
-            c.isolation().map(|v| Evidence::number("isolation_db", v.db())),
-            c.gain().map(|v| Evidence::number("gain_db", v.db())),
-            c.gain_set().map(|v| Evidence::number("gain_set_db", v.db())),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
+        known([
+            number("loop_margin_db", c.margin()),
+            number("margin_at_set_gain_db", meant(c)),
+            number("limit_db", Some(c.criteria.margin.min_db)),
+            number("isolation_db", c.isolation()),
+            number("gain_db", c.gain()),
+            number("gain_set_db", c.gain_set()),
+        ])
     }
 
-    fn shortfall_db(&self, c: &Context<'_>) -> Option<f64> {
-        margins(c).map(|m| c.criteria.margin.min_db + c.criteria.margin.hysteresis_db - worst(m))
+    fn figures(&self, c: &Context<'_>) -> Figures {
+        let limits = &c.criteria.margin;
+        Figures {
+            shortfall_db: worst(c).map(|m| limits.min_db + limits.hysteresis_db - m),
+            margin_db: worst(c),
+            ..Figures::default()
+        }
+    }
+
+    fn situation(&self, c: &Context<'_>) -> Situation {
+        if c.margin().is_some_and(|m| m >= c.criteria.margin.min_db) {
+            Situation::Adapted
+        } else {
+            Situation::Plain
+        }
     }
 }

@@ -1,19 +1,26 @@
 //! The loop oscillates or the guard acts, as the unit itself says.
 
-use super::{Context, Rule};
+use super::{BOTH, Context, Rule, known, number};
+use crate::analysis::catalogue::Figures;
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Evidence, Severity};
+use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::{DirectionState, Features};
 
 pub(super) struct Oscillation;
+
+/// Gain to take away so that the planned margin is there again, dB.
+pub(super) fn shortfall_db(c: &Context<'_>) -> Option<f64> {
+    let gain = c.gain_meant().or(c.gain())?;
+    Some(c.criteria.margin.min_db + c.criteria.margin.hysteresis_db - (c.isolation()? - gain))
+}
 
 impl Rule for Oscillation {
     fn code(&self) -> Code {
         Code::Oscillation
     }
 
-    fn per_path(&self) -> bool {
-        true
+    fn paths(&self) -> &'static [Path] {
+        BOTH
     }
 
     fn timing(&self) -> Timing {
@@ -35,19 +42,18 @@ impl Rule for Oscillation {
     }
 
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
-        [
+        known([
             Some(Evidence::text("state", c.state().name())),
-            c.gain().map(|v| Evidence::number("gain_db", v.db())),
-            c.gain_set().map(|v| Evidence::number("gain_set_db", v.db())),
-            c.isolation().map(|v| Evidence::number("isolation_db", v.db())),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
+            number("gain_db", c.gain()),
+            number("gain_set_db", c.gain_set()),
+            number("isolation_db", c.isolation()),
+        ])
     }
 
-    fn shortfall_db(&self, c: &Context<'_>) -> Option<f64> {
-        let gain = c.gain_set().or(c.gain())?;
-        Some(c.criteria.margin.min_db - (c.isolation()?.db() - gain.db()))
+    fn figures(&self, c: &Context<'_>) -> Figures {
+        Figures {
+            shortfall_db: shortfall_db(c),
+            ..Figures::default()
+        }
     }
 }

@@ -102,7 +102,7 @@ fn row(scene: &Scene<'_>, entry: &Entry<'_>, selected: bool, columns: usize) -> 
             g.dash,
             look.dim,
             words::title(n.code),
-            identity.name(n.band).to_owned(),
+            n.band.map_or("unit", |b| identity.name(b)).to_owned(),
             "not judged".to_owned(),
         ),
     };
@@ -134,7 +134,8 @@ fn describe(scene: &Scene<'_>, entry: &Entry<'_>, columns: usize) -> Vec<Line<'s
 
 fn not_judged(scene: &Scene<'_>, n: NotJudged, columns: usize) -> Vec<Line<'static>> {
     let look = scene.look;
-    let name = scene.fold.telemetry().identity().name(n.band);
+    let identity = scene.fold.telemetry().identity();
+    let name = n.band.map_or("The unit", |b| identity.name(b));
     let mut lines = vec![Line::styled(
         format!(" {name}: {} is not judged", words::title(n.code)),
         look.strong,

@@ -1,0 +1,89 @@
+//! The level is fine, the quality is not: interference, or several cells alike.
+
+use super::{Context, DOWNLINK, Rule, below, known, number};
+use crate::analysis::catalogue::Situation;
+use crate::analysis::latch::{Judgement, Timing};
+use crate::analysis::{Code, Evidence, Path, Severity};
+use booster_profile::TenthDb;
+
+pub(super) struct NoisyDonor;
+
+fn sinr(c: &Context<'_>) -> Option<f64> {
+    c.reading.telemetry.extra.cell.sinr.map(TenthDb::db)
+}
+
+fn rsrq(c: &Context<'_>) -> Option<f64> {
+    c.reading.telemetry.extra.cell.rsrq.map(TenthDb::db)
+}
+
+impl Rule for NoisyDonor {
+    fn code(&self) -> Code {
+        Code::NoisyDonor
+    }
+
+    fn paths(&self) -> &'static [Path] {
+        DOWNLINK
+    }
+
+    fn names_path(&self) -> bool {
+        false
+    }
+
+    fn timing(&self) -> Timing {
+        Timing::millis(3_000, 6_000)
+    }
+
+    fn judge(&self, c: &Context<'_>) -> Judgement {
+        let limits = &c.criteria.quality;
+        // The echo of a loop near its edge spoils quality too, and has its own findings.
+        if c.margin().is_some_and(|m| m < c.criteria.margin.critical_db) || c.rings() {
+            return Judgement::Between;
+        }
+        let judgement = match (sinr(c), rsrq(c)) {
+            (Some(sinr), _) => below(sinr, limits.min_sinr_db, limits.hysteresis_db),
+            (None, Some(rsrq)) => below(rsrq, limits.min_rsrq_db, limits.hysteresis_db / 2.0),
+            (None, None) if c.memory.heard_wanted => {
+                // The modem lost the wanted cell although there is power enough in the band.
+                let enough = c
+                    .input()
+                    .is_some_and(|i| i > c.facts.weak_input_dbm + limits.hysteresis_db);
+                if enough {
+                    Judgement::Bad
+                } else {
+                    Judgement::Between
+                }
+            }
+            (None, None) => return Judgement::NotJudged("SINR or RSRQ of the wanted cell"),
+        };
+        // Where the level is low, noise is the unit's own, and another finding.
+        match c.rsrp() {
+            Some(rsrp) if judgement == Judgement::Bad && rsrp < c.facts.weak_rsrp_dbm => Judgement::Between,
+            _ => judgement,
+        }
+    }
+
+    fn severity(&self, _: &Context<'_>) -> Severity {
+        Severity::Warning
+    }
+
+    fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
+        known([
+            number("sinr_db", sinr(c)),
+            number("limit_db", Some(c.criteria.quality.min_sinr_db)),
+            number("rsrq_db", rsrq(c)),
+            number("rsrp_dbm", c.rsrp()),
+            number(
+                "equal_cell_dbm",
+                c.memory.cells.same_channel_rival_dbm(c.reading.at),
+            ),
+        ])
+    }
+
+    fn situation(&self, c: &Context<'_>) -> Situation {
+        let rival = c.memory.cells.same_channel_rival_dbm(c.reading.at);
+        match rival.zip(c.rsrp()) {
+            Some((rival, own)) if rival >= own - c.criteria.quality.equal_db => Situation::EqualCells,
+            _ => Situation::Plain,
+        }
+    }
+}
