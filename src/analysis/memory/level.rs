@@ -72,7 +72,7 @@ impl Level {
             _ => SLOW_S.min(self.age_s),
         };
         average(&mut self.reference, self.fast, dt_s, tau);
-        if self.changed && off.abs() < OFF_DB {
+        if self.changed && off.abs() < OFF_DB && self.since_first_s > SETTLED_S {
             self.changed = false;
         }
         self.age_s += dt_s;
@@ -141,7 +141,7 @@ mod tests {
             level.follow(-97.0, Some(8), 0.5);
         }
         assert!(level.cell_changed() && level.drop_db().unwrap() > 5.0);
-        for _ in 0..40 {
+        for _ in 0..60 {
             level.follow(-90.0, Some(8), 0.5);
         }
         assert!(!level.cell_changed());

@@ -3,6 +3,7 @@
 use crate::analysis::Criteria;
 use booster_profile::{Band, Technology, TenthDb};
 use radio::noise::{noise_floor, snr_per_resource_element, thermal_density, uplink_noise};
+use radio::quantities::ResourceBlocks;
 use radio::{Db, Dbm, Megahertz};
 
 /// Noise figure to assume where the unit states none, dB. Common practice, no source.
@@ -22,10 +23,24 @@ pub(in crate::analysis) struct BandFacts {
     pub(in crate::analysis) weak_input_dbm: f64,
     /// Noise sent to the base station at 0 dB of uplink gain, dBm/MHz.
     pub(in crate::analysis) uplink_noise_dbm_mhz: f64,
+    /// Power of the widest carrier that fits over its RSRP, dB.
+    pub(in crate::analysis) widest_span_db: f64,
     /// Thermal noise, dBm/MHz.
     pub(in crate::analysis) thermal_dbm_mhz: f64,
     /// Stated accuracy of levels, ± dB.
     pub(in crate::analysis) accuracy_db: f64,
+}
+
+/// Resource blocks of the widest carrier in the pass band (LTE and NR at 15 kHz: 180 kHz each).
+fn widest_blocks(band: &Band) -> u16 {
+    let most = if band.technology == Technology::Nr {
+        273
+    } else {
+        100
+    };
+    u16::try_from(band.bandwidth_khz / 180)
+        .unwrap_or(most)
+        .clamp(1, most)
 }
 
 fn noise_figure(stated: Option<TenthDb>) -> Db {
@@ -51,6 +66,7 @@ impl BandFacts {
             weak_input_dbm: weak_input_dbm(band, criteria),
             uplink_noise_dbm_mhz: uplink_noise(noise_figure(band.ul_noise_figure), Db(0.0))
                 .map_or(-108.0, |n| n.0),
+            widest_span_db: ResourceBlocks::new(widest_blocks(band)).map_or(30.8, |n| n.rssi_above_rsrp().0),
             thermal_dbm_mhz: thermal_density().0,
             accuracy_db: band.accuracy.map_or(ASSUMED_ACCURACY_DB, TenthDb::db),
         }

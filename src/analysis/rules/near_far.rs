@@ -13,7 +13,8 @@ const TWO_PORTS_DB: f64 = 3.0;
 
 /// Most that the wanted carrier can bring, dBm.
 fn explained_dbm(c: &Context<'_>) -> Option<f64> {
-    let span = c.memory.cells.wanted_span_db()?;
+    // Without a report of the wanted cell its carrier is as wide as the pass band, or as a carrier can be.
+    let span = c.memory.cells.wanted_span_db().unwrap_or(c.facts.widest_span_db);
     let nr = if c.band.technology == Technology::Nr {
         c.criteria.near_far.nr_allowance_db
     } else {
@@ -42,7 +43,7 @@ impl Rule for NearFar {
 
     fn judge(&self, c: &Context<'_>) -> Judgement {
         let (Some(explained), Some(input)) = (explained_dbm(c), c.input()) else {
-            return Judgement::NotJudged("the wanted cell and its bandwidth");
+            return Judgement::NotJudged("the wanted cell");
         };
         let overloaded = c
             .band
