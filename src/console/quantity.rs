@@ -84,14 +84,22 @@ impl Quantity {
 
     /// How the value of a reading stands.
     pub(super) fn stands(self, fold: &Fold, reading: &Reading) -> (Level, &'static str) {
+        let found = |code| findings_of(fold, reading.position).any(|f| f.code == code);
         match self.of(reading) {
-            Some(value) => self.judge(fold, reading.position, value),
+            Some(value) => match (self, self.judge(fold, reading.position, value)) {
+                // A unit that adapts itself hides a thin margin by giving up gain.
+                (Self::LoopMargin, (Level::Good, _)) if found(Code::LowLoopMargin) => {
+                    (Level::Warn, "too small at the gain set")
+                }
+                (Self::Rsrp, _) if found(Code::WeakDonor) => (Level::Warn, "weak"),
+                (_, judged) => judged,
+            },
             None if self == Self::LoopMargin && held_by_guard(reading).is_some() => (Level::Bad, "guard"),
             None => (Level::Info, "not known"),
         }
     }
 
-    /// How a value stands, in a word; no word where nothing says what is good.
+    /// How a value stands against its limits, in a word; no word where nothing says what is good.
     pub(super) fn judge(self, fold: &Fold, position: usize, value: f64) -> (Level, &'static str) {
         let [low, high] = self.limits(fold, position);
         match self {
@@ -99,9 +107,6 @@ impl Quantity {
             Self::LoopMargin if high.is_some_and(|l| value < l) => (Level::Warn, "too small"),
             Self::Input if high.is_some_and(|l| value >= l) => (Level::Bad, "overload"),
             Self::Input if low.is_some_and(|l| value < l) => (Level::Warn, "weak"),
-            Self::Rsrp if findings_of(fold, position).any(|f| f.code == Code::WeakDonor) => {
-                (Level::Warn, "weak")
-            }
             Self::LoopMargin | Self::Input => (Level::Good, "good"),
             Self::Rsrp | Self::Sinr => (Level::Good, ""),
         }

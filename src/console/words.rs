@@ -121,6 +121,16 @@ pub(super) fn evidence(e: &Evidence) -> (String, String) {
     (name.trim_end_matches("_share").replace('_', " "), value)
 }
 
+/// Every piece of evidence of a finding, in a line.
+pub(super) fn proof(finding: &Finding, ascii: bool) -> String {
+    let one = |e: &Evidence| {
+        let (name, value) = evidence(e);
+        format!("{name} {value}")
+    };
+    let all: Vec<String> = finding.evidence.iter().map(one).collect();
+    all.join(if ascii { ", " } else { " · " })
+}
+
 /// Predicted effect of a remedy, in both directions; `None` if nothing is predicted.
 pub(super) fn effect(dl: Option<f64>, ul: Option<f64>) -> Option<String> {
     let one = |name: &str, v: f64| format!("{name} {v:+.0} dB");

@@ -175,15 +175,6 @@ fn finding(scene: &Scene<'_>, f: &Finding, columns: usize) -> Vec<Line<'static>>
         Span::styled(since, look.dim),
     ])];
     lines.extend(labelled(Span::raw(" "), 1, &f.meaning, look.strong, columns));
-    let proof: Vec<String> = f
-        .evidence
-        .iter()
-        .map(|e| {
-            let (name, value) = words::evidence(e);
-            format!("{name} {value}")
-        })
-        .collect();
-    let separator = if look.is_ascii() { ", " } else { " · " };
     let mut part = |label: &'static str, text: &str, style| {
         lines.extend(labelled(
             Span::styled(label, look.dim),
@@ -193,7 +184,7 @@ fn finding(scene: &Scene<'_>, f: &Finding, columns: usize) -> Vec<Line<'static>>
             columns,
         ));
     };
-    part(" proof", &proof.join(separator), look.text);
+    part(" proof", &words::proof(f, look.is_ascii()), look.text);
     for (i, cause) in f.causes.iter().enumerate() {
         part(
             if i == 0 { " causes" } else { "" },

@@ -3,7 +3,7 @@
 use crate::analysis::{Finding, Remedy};
 use crate::console::condition::{Data, Level, data};
 use crate::console::draw::Scene;
-use crate::console::widgets::text::{labelled, left};
+use crate::console::widgets::text::{fit, labelled, left};
 use crate::console::words;
 use ratatui::text::{Line, Span};
 
@@ -86,6 +86,15 @@ fn worst(scene: &Scene<'_>, finding: &Finding, columns: usize) -> Vec<Line<'stat
         columns,
     )];
     lines.extend(labelled(Span::raw(" "), 1, &finding.meaning, look.text, columns));
+    let proof = words::proof(finding, look.is_ascii());
+    let proof = fit(&proof, columns.saturating_sub(INDENT), look.glyphs.ellipsis);
+    lines.extend(labelled(
+        Span::styled(" Proof", look.dim),
+        INDENT,
+        &proof,
+        look.text,
+        columns,
+    ));
     if let Some(remedy) = finding.remedies.first() {
         lines.extend(advice(scene, FIRST, remedy, columns));
     }
