@@ -23,8 +23,8 @@ pub struct BandUnit {
     pub allowed_db: Option<f64>,
     /// TDD frame synchronisation; `None` for FDD.
     pub sync: Option<bool>,
-    /// The last input sent, for a frozen sensor.
-    pub frozen_input: Option<TenthDbm>,
+    /// Downlink input and output that a frozen sensor repeats.
+    pub frozen: Option<(Option<TenthDbm>, Option<TenthDbm>)>,
     /// Index of the wanted cell in the scenario.
     pub wanted: Option<usize>,
     /// When a handset was last active, µs.
@@ -45,7 +45,7 @@ impl BandUnit {
             sequence: 0,
             allowed_db: None,
             sync: band.is_tdd().then_some(true),
-            frozen_input: None,
+            frozen: None,
             wanted,
             last_active_us: 0,
             noise_factor: libm::exp10(band.noise_figure_dl_db / 10.0),

@@ -2,6 +2,7 @@
 
 pub mod amplifier;
 mod band;
+mod change;
 mod control;
 pub mod guard;
 mod health;
@@ -13,6 +14,7 @@ pub mod probe;
 mod reading;
 mod rule;
 mod unit;
+mod watch;
 
 pub use band::{BandUnit, table_entry};
 pub use guard::{Guard, GuardAct};

@@ -111,10 +111,9 @@ impl Unit {
         let (mut dl_input, mut dl_output) = band.dl.take_report(rng);
         let (ul_input, ul_output) = band.ul.take_report(rng);
         if frozen {
-            band.frozen_input = band.frozen_input.or(dl_input);
-            dl_input = band.frozen_input;
+            (dl_input, dl_output) = *band.frozen.get_or_insert((dl_input, dl_output));
         } else {
-            band.frozen_input = None;
+            band.frozen = None;
         }
         let mut dl_gain = TenthDb::from_units(band.dl.amplifier.working().gain_db);
         if too_high {

@@ -1,19 +1,18 @@
 //! The whole unit: a step function of simulated time.
 
 use super::band::{BandUnit, conditions};
-use super::guard::GuardAct;
 use super::health::{Health, Turn};
 use super::lane::Conditions;
 use super::log::Memory;
 use super::modem::Modem;
 use crate::rng::Rng;
-use crate::scenario::{Action, AuthorizationSpec, FieldSpec, Quirk, Scenario, UnitSpec, Way, ways};
+use crate::scenario::{AuthorizationSpec, Quirk, Scenario, UnitSpec, Way, ways};
 use crate::world::World;
 use booster_profile::{Direction, DirectionState, EventCode, HistoryRecord, TenthDb, UnitEvent};
 
-const SECOND_US: u64 = 1_000_000;
+pub(super) const SECOND_US: u64 = 1_000_000;
 /// Presence lasts this long after the button or a fresh start, µs.
-const PRESENCE_US: u64 = 120 * SECOND_US;
+pub(super) const PRESENCE_US: u64 = 120 * SECOND_US;
 
 /// The unit.
 #[derive(Clone, Debug)]
@@ -37,15 +36,8 @@ pub struct Unit {
     pub(super) isolation_test: Option<(u64, Option<u8>)>,
     pub(super) locate_until_us: u64,
     pub(super) front_end_bad: bool,
-    front_end_db: f64,
-    next_second_us: u64,
-}
-
-fn profile_direction(way: Way) -> Direction {
-    match way {
-        Way::Dl => Direction::Downlink,
-        Way::Ul => Direction::Uplink,
-    }
+    pub(super) front_end_db: f64,
+    pub(super) next_second_us: u64,
 }
 
 impl Unit {
@@ -123,7 +115,7 @@ impl Unit {
     }
 
     /// A new boot id, whose low four bits differ from the last, so that telemetry alone tells a restart.
-    fn renew_boot_id(&mut self, last: u32) {
+    pub(super) fn renew_boot_id(&mut self, last: u32) {
         loop {
             self.boot_id = self.rng.bits() as u32;
             if self.boot_id & 0xF != last & 0xF {
@@ -142,7 +134,7 @@ impl Unit {
         self.quirks.contains(&quirk)
     }
 
-    fn set_quirk(&mut self, quirk: Quirk, on: bool) {
+    pub(super) fn set_quirk(&mut self, quirk: Quirk, on: bool) {
         self.quirks.retain(|q| *q != quirk);
         if on {
             self.quirks.push(quirk);
@@ -251,31 +243,6 @@ impl Unit {
         }
     }
 
-    fn watch_front_end(&mut self, now_us: u64, world: &World) {
-        if world.blocker_mw() == 0.0 && !self.front_end_bad {
-            return;
-        }
-        let total: f64 = world.blocker_mw() + world.air().iter().map(|a| a.dl_mw).sum::<f64>();
-        let total_dbm = 10.0 * libm::log10(total);
-        let over = total_dbm - self.spec.front_end_limit_dbm;
-        let was_bad = self.front_end_bad;
-        self.front_end_bad = over > if self.front_end_bad { -1.0 } else { 0.0 };
-        if self.front_end_bad != was_bad {
-            let code = if was_bad {
-                EventCode::OverloadEnd
-            } else {
-                EventCode::OverloadStart
-            };
-            self.event(now_us, code, None, Direction::Downlink, tenths(total_dbm));
-        }
-        // What the first stage does before it is protected: 3 dB at once, then more than dB for dB.
-        self.front_end_db = if self.front_end_bad {
-            (3.0 + 1.5 * over).clamp(2.0, 30.0)
-        } else {
-            0.0
-        };
-    }
-
     /// The worst state of any direction: the first that occurs of latched-off, guard, off, limited, muted, starting,
     /// normal (profile, section 14.1).
     pub fn worst_state(&self) -> DirectionState {
@@ -291,48 +258,6 @@ impl Unit {
         };
         let states = self.bands.iter().flat_map(|b| [b.dl.state, b.ul.state]);
         states.max_by_key(rank).unwrap_or(S::Off)
-    }
-
-    fn watch_idle(&mut self, index: usize, now_us: u64, world: &World) {
-        if self.spec.idle_mute_s <= 0.0 {
-            return;
-        }
-        let band = &mut self.bands[index];
-        if world.handset_active(index) {
-            band.last_active_us = now_us;
-        }
-        let idle_us = now_us.saturating_sub(band.last_active_us);
-        band.ul.idle = idle_us as f64 >= self.spec.idle_mute_s * 1e6;
-    }
-
-    fn overload_event(&mut self, now_us: u64, index: usize) {
-        let lane = &self.bands[index].dl;
-        let dbm = 10.0 * libm::log10(lane.amplifier.working().input_mw);
-        let code = if lane.overloaded {
-            EventCode::OverloadStart
-        } else {
-            EventCode::OverloadEnd
-        };
-        self.event(now_us, code, Some(index as u8), Direction::Downlink, tenths(dbm));
-    }
-
-    fn guard_event(&mut self, now_us: u64, index: usize, way: Way, act: GuardAct) {
-        if matches!(act, GuardAct::Acted(_)) {
-            self.restarts = self.restarts.saturating_add(1);
-        }
-        let flagged =
-            self.spec.fields.contains(&FieldSpec::OscillationFlag) && !self.has(Quirk::NoOscillationFlag);
-        if !flagged {
-            return;
-        }
-        let gain = tenths(self.bands[index].lane(way).last_gain_db);
-        let (code, value) = match act {
-            GuardAct::Detected => (EventCode::OscillationDetected, gain),
-            GuardAct::Acted(n) => (EventCode::GuardActed, Some(i16::from(n))),
-            GuardAct::LatchedOff(n) => (EventCode::LatchedOff, Some(i16::from(n))),
-            GuardAct::Cleared => (EventCode::OscillationCleared, gain),
-        };
-        self.event(now_us, code, Some(index as u8), profile_direction(way), value);
     }
 
     /// What the unit does once a second.
@@ -374,86 +299,6 @@ impl Unit {
                 ul_state,
             });
         }
-    }
-
-    /// Carries out what the timeline says about the unit; other actions are left alone.
-    pub fn apply(&mut self, now_us: u64, action: &Action) {
-        match action {
-            Action::Attenuation { band, way, db } => {
-                for (i, b) in self.bands.iter_mut().enumerate() {
-                    if band.is_none_or(|n| n == i) {
-                        for w in ways(*way) {
-                            let lane = b.lane_mut(w);
-                            lane.attenuation_db = (lane.attenuation_db + db).clamp(0.0, 60.0);
-                        }
-                    }
-                }
-                self.event(
-                    now_us,
-                    EventCode::ConfigurationChanged,
-                    None,
-                    Direction::Both,
-                    None,
-                );
-            }
-            Action::Ambient { c } => self.health.ambient_c += c,
-            Action::Supply { v } => self.health.supply_v = *v,
-            Action::Authorization(spec) => {
-                self.authorization = *spec;
-                let code = i16::from(super::reading::authorization(*spec).raw());
-                self.event(
-                    now_us,
-                    EventCode::AuthorizationChanged,
-                    None,
-                    Direction::Both,
-                    Some(code),
-                );
-            }
-            Action::Sync { band, good } => self.set_sync(now_us, *band, *good),
-            Action::Restart => self.restart(now_us),
-            Action::Button => self.presence_until_us = now_us + PRESENCE_US,
-            Action::QuirkOn { quirk, on } => self.set_quirk(*quirk, *on),
-            Action::DonorPort(port) => self.health.donor_port = *port,
-            Action::ServerPort(port) => self.health.server_port = *port,
-            Action::Enclosure { good } => self.health.enclosure = *good,
-            Action::Fan { good } => self.health.fan = *good,
-            _ => {}
-        }
-    }
-
-    fn set_sync(&mut self, now_us: u64, band: usize, good: bool) {
-        let Some(unit) = self.bands.get_mut(band) else {
-            return;
-        };
-        if unit.sync.is_none_or(|s| s == good) {
-            return;
-        }
-        unit.sync = Some(good);
-        let code = if good {
-            EventCode::SyncRegained
-        } else {
-            EventCode::SyncLost
-        };
-        self.event(now_us, code, Some(band as u8), Direction::Both, None);
-    }
-
-    /// Starts anew: boot id, sequences and clock begin again; events, history and a latched guard stay.
-    pub fn restart(&mut self, now_us: u64) {
-        self.renew_boot_id(self.boot_id);
-        self.boot_us = now_us as i64;
-        self.ready_us = now_us + (self.spec.boot_s * 1e6) as u64;
-        self.restarts = self.restarts.saturating_add(1);
-        self.aim_safe_until_us = None;
-        self.isolation_test = None;
-        self.presence_until_us = now_us + PRESENCE_US;
-        self.next_second_us = now_us + SECOND_US;
-        for band in &mut self.bands {
-            band.sequence = 0;
-            band.frozen_input = None;
-            band.last_active_us = now_us;
-        }
-        self.modem.reset(self.ready_us);
-        self.event(now_us, EventCode::Started, None, Direction::Both, None);
     }
 
     /// Whether the radio side and Bluetooth are up.

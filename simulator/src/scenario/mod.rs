@@ -2,18 +2,22 @@
 //!
 //! The keys are documented in `scenarios/README.md`. Unknown keys are refused with their line and the nearest key.
 
+mod action;
 mod error;
 mod event;
 mod expect;
 mod named;
 mod parse;
 mod site;
+mod timeline;
 mod unit;
 
+pub use action::{Action, PortSpec, Quirk};
 pub use error::ScenarioError;
-pub use event::{Action, EventSpec, PortSpec, Quirk, Timeline};
+pub use event::EventSpec;
 pub use expect::{Expectation, FINDING_CODES};
 pub use site::{CellSpec, DonorSpec, HandsetSpec, TransportSpec};
+pub use timeline::Timeline;
 pub use unit::{AuthorizationSpec, BandSpec, FieldSpec, GuardSpec, Rule, UnitSpec};
 
 use serde::Deserialize;
