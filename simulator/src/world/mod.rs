@@ -249,7 +249,9 @@ impl World {
                     period_s: *period_s,
                 };
             }
-            Action::Turn { bearing_deg } => self.donor.bearing = Bearing::new(*bearing_deg),
+            Action::Turn { bearing_deg } if bearing_deg.is_finite() => {
+                self.donor.bearing = Bearing::new(*bearing_deg)
+            }
             _ => return,
         }
         self.refresh_paths();
