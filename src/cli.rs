@@ -8,6 +8,7 @@ mod live;
 mod replay;
 mod scan;
 mod screen;
+mod session;
 mod signals;
 mod simulate;
 mod source;
@@ -40,6 +41,7 @@ fn run(cli: Cli) -> Result<(), Failure> {
         Command::Replay(options) => replay::run(&options),
         Command::Calc(options) => calc::run(&options),
         Command::Simulate(options) => simulate::run(options),
+        Command::Session(options) => session::run(&options),
         Command::Scan(options) => scan::run(&options),
         Command::Doctor(options) => doctor::run(&options),
     }

@@ -127,3 +127,28 @@ fn a_recording_never_overwrites_a_file() {
     }
     assert_eq!(std::fs::read_to_string(&file).expect("still there"), "precious");
 }
+
+#[test]
+fn damage_is_found_and_repaired() {
+    let folder = Folder::new();
+    let (whole, cut, mended) = (
+        folder.file("whole.jsonl"),
+        folder.file("cut.jsonl"),
+        folder.file("mended.jsonl"),
+    );
+    stdout(&["simulate", "--for", "10s", "--record", &whole]);
+    assert!(stdout(&["session", "verify", &whole]).starts_with("sound"));
+    assert!(stdout(&["session", "info", &whole]).contains("band-telemetry"));
+    let bytes = std::fs::read(&whole).expect("a session file");
+    std::fs::write(&cut, &bytes[..bytes.len() / 2]).expect("written");
+    let verdict = run(&["session", "verify", &cut, "--json"]);
+    assert_eq!(verdict.status.code(), Some(4));
+    assert_eq!(
+        json_lines(&String::from_utf8_lossy(&verdict.stdout))[0]["result"],
+        "fail"
+    );
+    stdout(&["session", "repair", &cut, "--out", &mended]);
+    assert!(stdout(&["session", "verify", &mended]).starts_with("sound"));
+    let readings = |path: &str| lines_of(&stdout(&["replay", path, "--json"]), &["reading"]).len();
+    assert!(readings(&mended) > 0 && readings(&mended) < readings(&whole));
+}

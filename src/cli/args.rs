@@ -60,10 +60,49 @@ pub(super) enum Command {
     Calc(CalcOptions),
     /// A simulated unit: record a session, or serve one over Bluetooth.
     Simulate(SimulateOptions),
+    /// Care of recordings.
+    Session(SessionOptions),
     /// List boosters in range with the health they advertise.
     Scan(ScanOptions),
     /// Check this computer: Bluetooth service, permission, adapter, terminal.
     Doctor(DoctorOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct SessionOptions {
+    #[command(subcommand)]
+    pub(super) command: SessionCommand,
+}
+
+#[derive(Subcommand, Debug)]
+pub(super) enum SessionCommand {
+    /// What a recording contains.
+    Info {
+        /// Session file.
+        file: PathBuf,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Check every checksum; exit code 4 on damage.
+    Verify {
+        /// Session file.
+        file: PathBuf,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write a sound copy of whatever can be read.
+    Repair {
+        /// Session file.
+        file: PathBuf,
+        /// The copy; an existing file is never overwritten.
+        #[arg(long)]
+        out: PathBuf,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+    },
 }
 
 #[derive(Args, Debug)]
