@@ -59,7 +59,11 @@ pub(super) fn scenario(name: Option<&str>) -> anyhow::Result<Scenario> {
 /// An open source that yields events when they are due.
 pub(super) enum Source {
     /// Simulator or recording, paced.
-    Paced(Paced<Box<dyn Pull>>),
+    Paced {
+        paced: Paced<Box<dyn Pull>>,
+        /// Values come into being as they are handed out; those of a recording arrived long ago.
+        live: bool,
+    },
     /// Bluetooth, which paces itself.
     Bluetooth {
         link: Box<BluetoothLink>,
@@ -83,7 +87,10 @@ pub(super) fn open(name: &SourceName, text: &str, speed: Speed, seed: u64) -> Re
             let header = Header::new(text, simulated_start()?, Clock::Simulated);
             let link = SimulatorLink::new(Simulation::new(&scenario, seed));
             Opened {
-                source: Source::Paced(Paced::new(Box::new(link), speed)),
+                source: Source::Paced {
+                    paced: Paced::new(Box::new(link), speed),
+                    live: true,
+                },
                 header,
                 path: None,
             }
@@ -91,7 +98,10 @@ pub(super) fn open(name: &SourceName, text: &str, speed: Speed, seed: u64) -> Re
         SourceName::File(path) => {
             let recording = Recording::open(path).with_context(|| path.display().to_string())?;
             let header = recording.header().clone();
-            let source = Source::Paced(Paced::new(Box::new(recording), speed));
+            let source = Source::Paced {
+                paced: Paced::new(Box::new(recording), speed),
+                live: false,
+            };
             Opened {
                 source,
                 header,
@@ -129,10 +139,10 @@ impl Source {
                 let arrived = *started + Duration::from_micros(event.at.0);
                 Some((event, Some(arrived)))
             }
-            Source::Paced(paced) => {
+            Source::Paced { paced, live } => {
                 let event = paced.next().await?;
-                // A simulated or recorded value arrives when it is handed out.
-                let arrived = paced.moment(event.at).map(|_| Instant::now());
+                // A simulated value arrives when it is handed out.
+                let arrived = paced.moment(event.at).filter(|_| *live).map(|_| Instant::now());
                 Some((event, arrived))
             }
         }
@@ -147,7 +157,7 @@ impl Source {
     pub(super) fn peek(&mut self) -> Option<SessionTime> {
         match self {
             Source::Bluetooth { .. } => None,
-            Source::Paced(paced) => paced.peek(),
+            Source::Paced { paced, .. } => paced.peek(),
         }
     }
 
@@ -155,7 +165,7 @@ impl Source {
     pub(super) fn now(&self) -> SessionTime {
         match self {
             Source::Bluetooth { started, .. } => started.elapsed().into(),
-            Source::Paced(paced) => paced.now(),
+            Source::Paced { paced, .. } => paced.now(),
         }
     }
 
@@ -163,7 +173,7 @@ impl Source {
     pub(super) fn moment(&self, at: SessionTime) -> Option<Instant> {
         match self {
             Source::Bluetooth { started, .. } => Some(*started + Duration::from_micros(at.0)),
-            Source::Paced(paced) => paced.moment(at),
+            Source::Paced { paced, .. } => paced.moment(at),
         }
     }
 
@@ -171,7 +181,7 @@ impl Source {
     pub(super) fn request(&mut self, request: Request) {
         match self {
             Source::Bluetooth { link, .. } => link.request(request),
-            Source::Paced(paced) => paced.request(request),
+            Source::Paced { paced, .. } => paced.request(request),
         }
     }
 
@@ -179,7 +189,7 @@ impl Source {
     pub(super) fn statistics(&self) -> Option<LinkStatistics> {
         match self {
             Source::Bluetooth { link, .. } => Some(link.statistics()),
-            Source::Paced(_) => None,
+            Source::Paced { .. } => None,
         }
     }
 
