@@ -13,16 +13,24 @@ mod dwell;
 mod linear;
 mod model;
 mod normals;
+mod objective;
+mod outcome;
 mod peak;
+mod plan;
 pub mod posterior;
 mod procedure;
+mod session;
 mod unseen;
 
 pub use belief::{Belief, CellKey, GOOD_WITHIN_DB, Judgement};
 pub use dwell::Dwell;
 pub use model::{Beam, Model};
+pub use objective::{Chain, Objective};
+pub use outcome::{Outcome, StopOutcome};
 pub use peak::FittedPeak;
+pub use plan::{PLAN_SETTING, Plan};
 pub use procedure::{Advice, Effort, Procedure};
+pub use session::{FINISH_KEY, REPEAT_KEY, Session};
 
 #[cfg(test)]
 mod tests;

@@ -1,5 +1,6 @@
 //! The command line: options, exit codes, and the composition of parts.
 
+mod aim;
 mod args;
 pub mod calc;
 mod doctor;
@@ -38,6 +39,7 @@ pub fn main() -> ExitCode {
 fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
         Command::Watch(options) => watch::run(options, cli.look),
+        Command::Aim(options) => aim::run(&options, cli.allow_control),
         Command::Replay(options) => replay::run(&options),
         Command::Calc(options) => calc::run(&options),
         Command::Simulate(options) => simulate::run(options),

@@ -14,6 +14,9 @@ const SAMPLES: usize = 1024;
 /// A stop is as good as the best within this, dB.
 pub const GOOD_WITHIN_DB: f64 = 1.0;
 
+/// What a band below its floor costs a stop: more than any level can make good, dB.
+const UNUSABLE_DB: f64 = 100.0;
+
 /// A cell of a band; the number tells cells of a band apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct CellKey {
@@ -50,6 +53,8 @@ pub struct Belief {
     dwells: Vec<Dwell>,
     /// Whether a band was listened to at a stop.
     listened: Vec<Vec<bool>>,
+    /// Level below which a band is of no use.
+    floor: Option<f64>,
     /// What is added to a band's level at a stop to make its score, dB.
     offsets: Vec<Vec<f64>>,
 }
@@ -76,6 +81,7 @@ impl Belief {
             cells: BTreeMap::new(),
             dwells: vec![Dwell::default(); stops.len()],
             listened: vec![vec![false; stops.len()]; weights.len()],
+            floor: None,
             offsets: vec![vec![0.0; stops.len()]; weights.len()],
             stops: stops.to_vec(),
             weights,
@@ -127,6 +133,11 @@ impl Belief {
         }
     }
 
+    /// Ranks every stop that leaves a band of positive weight below this level after those that do not.
+    pub fn set_floor(&mut self, level: f64) {
+        self.floor = Some(level);
+    }
+
     /// Accounts of the stops.
     pub fn dwells(&self) -> &[Dwell] {
         &self.dwells
@@ -150,6 +161,12 @@ impl Belief {
     /// The model.
     pub fn model(&self) -> &Model {
         &self.model
+    }
+
+    /// Number of cells heard at a stop, over all bands.
+    pub fn heard_at(&self, stop: usize) -> usize {
+        let heard = |t: &&Tracked| t.posterior.heard_at(stop);
+        self.cells.values().filter(heard).count()
     }
 
     /// Cells heard in a band.
@@ -202,6 +219,9 @@ impl Belief {
             {
                 for (stop, (score, level)) in sample.iter_mut().zip(row).enumerate() {
                     *score += weight * (level + self.offsets[band][stop]);
+                    if self.floor.is_some_and(|floor| *level < floor) {
+                        *score -= UNUSABLE_DB;
+                    }
                 }
             }
         }

@@ -117,8 +117,13 @@ impl Procedure {
         }
         self.looked_s = at_s;
         let judgement = self.belief.judge();
-        let done = judgement.probability >= e.target;
-        let advice = if done || self.turns >= e.most_turns {
+        let sure = judgement.probability >= e.target;
+        let advice = if self.turns >= e.most_turns {
+            Advice::Done
+        } else if sure && self.belief.dwells()[judgement.best].visits == 0 {
+            // What was only foretold is measured before it is recommended.
+            Advice::Turn(judgement.best)
+        } else if sure {
             Advice::Done
         } else {
             let next = self.next(&judgement, stop, dwelt);
@@ -204,6 +209,11 @@ impl Procedure {
             .filter(|i| self.belief.dwells()[*i].visits == 0)
             .max_by(|a, b| open(*a).total_cmp(&open(*b)))
             .unwrap_or(judgement.best)
+    }
+
+    /// What is believed, for those who know more of a stop than levels.
+    pub fn belief_mut(&mut self) -> &mut Belief {
+        &mut self.belief
     }
 
     /// What is believed.

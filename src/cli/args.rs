@@ -1,5 +1,6 @@
 //! Options of the command line, as the contract names them.
 
+use crate::aiming::Objective;
 use crate::console::{ThemeName, View};
 use crate::link::pace::Speed;
 use clap::{Args, Parser, Subcommand};
@@ -20,6 +21,9 @@ use std::time::Duration;
 pub(super) struct Cli {
     #[command(flatten)]
     pub(super) look: LookOptions,
+    /// Let the program change the unit, each time after saying what it does.
+    #[arg(long, global = true)]
+    pub(super) allow_control: bool,
     #[command(subcommand)]
     pub(super) command: Command,
 }
@@ -54,6 +58,8 @@ pub(super) enum When {
 pub(super) enum Command {
     /// Live console: what the booster does, what is wrong, what to do.
     Watch(WatchOptions),
+    /// Guided aiming of the donor antenna: where to turn, how long to hold, which bearing is best and how sure that is.
+    Aim(AimOptions),
     /// Analyse recordings as fast as possible.
     Replay(ReplayOptions),
     /// Pocket calculators; alone it lists them, those for roof and ladder first.
@@ -154,6 +160,71 @@ pub(super) struct WatchOptions {
     /// Most redraws per second for new data; a key redraws at once.
     #[arg(long, default_value_t = 10, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=60))]
     pub(super) fps: u16,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct AimOptions {
+    /// Where values come from: sim | sim:NAME | sim:FILE.toml | ble | ble:NAME-OR-ID | a recorded aim.
+    #[arg(long, value_name = "SOURCE", default_value = "ble")]
+    pub(super) from: String,
+    /// Number of fixed stops of the mount, spread evenly from 0°.
+    #[arg(long, value_name = "N", conflicts_with = "bearings", value_parser = clap::value_parser!(u16).range(2..=72))]
+    pub(super) stops: Option<u16>,
+    /// Bearings to choose from, in degrees.
+    #[arg(long, value_name = "DEG,…", value_delimiter = ',')]
+    pub(super) bearings: Vec<f64>,
+    /// Bearing to start with; the nearest stop is taken.
+    #[arg(long, value_name = "DEG")]
+    pub(super) start: Option<f64>,
+    /// What for: what the rooms will get, the level, or the quality of the wanted cell.
+    #[arg(long, value_enum, default_value_t, value_name = "WHAT")]
+    pub(super) objective: AimFor,
+    /// Bands that count, by number; all if none is named.
+    #[arg(long, value_name = "BAND,…", value_delimiter = ',')]
+    pub(super) bands: Vec<u16>,
+    /// Weights of these bands.
+    #[arg(long, value_name = "W,…", value_delimiter = ',')]
+    pub(super) weights: Vec<f64>,
+    /// Width of the antenna's beam between its −3 dB points, degrees; estimated if not given.
+    #[arg(long, value_name = "DEG")]
+    pub(super) beam_width: Option<f64>,
+    /// The simulator turns the antenna when asked, in virtual time.
+    #[arg(long)]
+    pub(super) auto: bool,
+    /// Prompts and result as plain lines.
+    #[arg(long, conflicts_with = "json")]
+    pub(super) plain: bool,
+    /// Print the result as one JSON object.
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Record the session to this file; an existing file is never overwritten.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// Seed of the simulator.
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+}
+
+/// What a bearing is chosen for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub(super) enum AimFor {
+    /// What the rooms will get.
+    #[default]
+    Service,
+    /// Level of the wanted cell.
+    Level,
+    /// Quality of the wanted cell.
+    Quality,
+}
+
+impl From<AimFor> for Objective {
+    fn from(what: AimFor) -> Self {
+        match what {
+            AimFor::Service => Self::Service,
+            AimFor::Level => Self::Level,
+            AimFor::Quality => Self::Quality,
+        }
+    }
 }
 
 #[derive(Args, Debug)]

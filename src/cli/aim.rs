@@ -1,0 +1,175 @@
+//! `aim`: guided aiming, by a person, by the simulator, or from a recording.
+
+mod auto;
+mod person;
+mod words;
+
+use super::args::AimOptions;
+use super::exit::Failure;
+use super::source::SourceName;
+use crate::aiming::{Outcome, PLAN_SETTING, Plan, Session};
+use crate::analysis::Criteria;
+use crate::event::{Event, EventKind, Mark, SessionTime};
+use crate::fold::{Fold, Update};
+use crate::link::Request;
+use crate::sequencer::Sequencer;
+use crate::session::{NotRecording, Reader, Record};
+use anyhow::{Context, anyhow};
+use booster_profile::Characteristic;
+use booster_profile::control::UnitRequest;
+use std::fs::File;
+use std::io::{self, Write};
+use std::path::Path;
+
+/// Aim-safe ends by itself this long after the last turn, s, should the link never come back.
+const RESTORE_S: u16 = 600;
+/// Most stops of an aim.
+const MOST_STOPS: usize = 72;
+
+pub(super) fn run(options: &AimOptions, allow_control: bool) -> Result<(), Failure> {
+    let name = SourceName::parse(&options.from)?;
+    if let SourceName::File(path) = &name {
+        return finish(&replayed(path)?, options);
+    }
+    let plan = plan(options)?;
+    let session = match (&name, options.auto) {
+        (SourceName::Simulator(site), true) => auto::run(options, site.as_deref(), &plan, allow_control)?,
+        (_, true) => {
+            return Err(Failure::Usage(
+                "aim --auto: only the simulator turns its antenna by itself; use --from sim, or leave --auto out"
+                    .to_owned(),
+            ));
+        }
+        (_, false) => person::run(options, &name, &plan, allow_control)?,
+    };
+    finish(&session, options)
+}
+
+/// Stops and purpose, from the command line.
+fn plan(options: &AimOptions) -> Result<Plan, Failure> {
+    let usage = |text: String| Failure::Usage(format!("aim: {text}"));
+    let bearings_deg: Vec<f64> = match (options.stops, &options.bearings) {
+        (Some(stops), _) => (0..stops)
+            .map(|i| 360.0 * f64::from(i) / f64::from(stops))
+            .collect(),
+        (None, bearings) if !bearings.is_empty() => bearings.clone(),
+        _ => {
+            return Err(usage(
+                "give the stops of the mount: --stops 8, or --bearings 0,30,60".to_owned(),
+            ));
+        }
+    };
+    if bearings_deg.iter().any(|b| !(0.0..360.0).contains(b)) {
+        return Err(usage("--bearings: degrees from 0 to below 360".to_owned()));
+    }
+    let mut sorted = bearings_deg.clone();
+    sorted.sort_by(f64::total_cmp);
+    sorted.dedup();
+    if sorted.len() != bearings_deg.len() || !(2..=MOST_STOPS).contains(&sorted.len()) {
+        return Err(usage(format!("give 2 to {MOST_STOPS} different bearings")));
+    }
+    if options.weights.len() > options.bands.len()
+        || options.weights.iter().any(|w| !(*w > 0.0 && w.is_finite()))
+    {
+        return Err(usage(
+            "--weights: one number above 0 for each of --bands".to_owned(),
+        ));
+    }
+    if options.beam_width.is_some_and(|w| !(5.0..=180.0).contains(&w)) {
+        return Err(usage("--beam-width: 5 to 180 degrees".to_owned()));
+    }
+    let mut plan = Plan {
+        bearings_deg,
+        start: 0,
+        objective: options.objective.into(),
+        bands: options.bands.clone(),
+        weights: options.weights.clone(),
+        beam_width_deg: options.beam_width,
+    };
+    if let Some(start) = options.start {
+        plan.start = plan.nearest(start).unwrap_or(0);
+    }
+    Ok(plan)
+}
+
+/// The event that puts the plan into the recording.
+fn plan_event(plan: &Plan, at: SessionTime) -> anyhow::Result<Event> {
+    Ok(Event {
+        at,
+        kind: EventKind::Setting {
+            name: PLAN_SETTING.to_owned(),
+            value: serde_json::to_string(plan)?,
+        },
+    })
+}
+
+/// The event that says that the antenna rests at a stop.
+fn mark_event(plan: &Plan, stop: usize, at: SessionTime) -> Event {
+    Event {
+        at,
+        kind: EventKind::Mark(Mark {
+            bearing_deg: plan.bearings_deg.get(stop).copied(),
+            ..Mark::default()
+        }),
+    }
+}
+
+/// Switches the uplink off and holds the gain down, until it is restored by itself.
+fn aim_safe() -> Request {
+    let value = UnitRequest::AimSafeOn { restore_s: RESTORE_S }.encode();
+    Request::Write {
+        characteristic: Characteristic::UnitControl,
+        bytes: value.iter().copied().collect(),
+    }
+}
+
+/// Pushes an event through the sequencer and the aim alike.
+fn push<R: Record>(
+    sequencer: &mut Sequencer<R>,
+    session: &mut Session,
+    event: Event,
+    updates: &mut Vec<Update>,
+) {
+    session.event(&event);
+    sequencer.push(event, updates);
+    take(sequencer, session, updates);
+}
+
+fn take<R: Record>(sequencer: &Sequencer<R>, session: &mut Session, updates: &mut Vec<Update>) {
+    for update in updates.drain(..) {
+        session.update(&update, sequencer.fold());
+    }
+}
+
+/// The aim of a recording.
+fn replayed(path: &Path) -> Result<Session, Failure> {
+    let shown = path.display().to_string();
+    let file = File::open(path).with_context(|| format!("open {shown}; check the path"))?;
+    let mut reader = Reader::open(file).with_context(|| shown.clone())?;
+    let header = reader.header().clone();
+    let mut sequencer = Sequencer::new(Fold::new(Criteria::default()), NotRecording, header);
+    let (mut session, mut updates) = (Session::default(), Vec::new());
+    while let Some(event) = reader.next_event() {
+        push(&mut sequencer, &mut session, event, &mut updates);
+    }
+    if session.plan().is_none() {
+        return Err(Failure::Failed(anyhow!(
+            "aim --from {shown}: no aim was recorded in this session; record one with aim --record"
+        )));
+    }
+    Ok(session)
+}
+
+fn finish(session: &Session, options: &AimOptions) -> Result<(), Failure> {
+    let outcome = Outcome::of(session).ok_or_else(|| {
+        anyhow!("aim: nothing was measured at any bearing; see that the unit reports RSRP (loopmargin watch)")
+    })?;
+    let mut out = io::stdout().lock();
+    if options.json {
+        serde_json::to_writer(&mut out, &outcome)?;
+        writeln!(out)?;
+    } else {
+        words::result(&mut out, &outcome)?;
+    }
+    Ok(())
+}

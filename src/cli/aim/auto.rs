@@ -1,0 +1,120 @@
+//! The simulated mount turns when asked: the same procedure in virtual time.
+
+use super::{RESTORE_S, aim_safe, mark_event, plan_event, push, words};
+use crate::aiming::{Advice, Plan, Session};
+use crate::analysis::Criteria;
+use crate::cli::args::AimOptions;
+use crate::cli::exit::Failure;
+use crate::cli::source::{scenario, simulated_start};
+use crate::event::{Event, EventKind, LinkState, SessionTime};
+use crate::fold::Fold;
+use crate::link::Pull;
+use crate::link::simulator::SimulatorLink;
+use crate::sequencer::Sequencer;
+use crate::session::{Clock, DirectRecorder, Header, NotRecording, Overwrite, Record};
+use anyhow::anyhow;
+use booster_simulator::Simulation;
+use std::time::Duration;
+
+/// Time that a turn of the mount takes (common practice, no source).
+const TURN: Duration = Duration::from_secs(15);
+/// A site at which no aim ends is given up after this much simulated time.
+const LIMIT: SessionTime = SessionTime(4 * 3_600 * 1_000_000);
+
+/// Aims at a simulated site.
+pub(super) fn run(
+    options: &AimOptions,
+    site: Option<&str>,
+    plan: &Plan,
+    allow_control: bool,
+) -> Result<Session, Failure> {
+    let scenario = scenario(site)?;
+    let criteria = Criteria::default();
+    let mut header = Header::new(&options.from, simulated_start()?, Clock::Simulated);
+    header.criteria = Some(toml::to_string(&criteria)?);
+    let recorder: Box<dyn Record> = match &options.record {
+        Some(path) => Box::new(DirectRecorder::create(path, Overwrite::Refuse)?),
+        None => Box::new(NotRecording),
+    };
+    words::CAUTIONS.iter().for_each(|caution| eprintln!("{caution}"));
+    eprintln!(
+        "{}",
+        if allow_control {
+            words::HELD
+        } else {
+            words::BY_HAND
+        }
+    );
+
+    let mut sequencer = Sequencer::new(Fold::new(criteria), recorder, header);
+    let mut link = SimulatorLink::new(Simulation::new(&scenario, options.seed));
+    let (mut session, mut updates) = (Session::default(), Vec::new());
+    let mut turning: Option<(usize, SessionTime)> = None;
+    let mut now = SessionTime::ZERO;
+    push(&mut sequencer, &mut session, plan_event(plan, now)?, &mut updates);
+    while let Some(event) = link.next_event() {
+        now = event.at;
+        // The antenna comes to rest before what is heard afterwards.
+        if let Some((stop, at)) = turning.filter(|(_, at)| *at <= now) {
+            turning = None;
+            push(
+                &mut sequencer,
+                &mut session,
+                mark_event(plan, stop, at),
+                &mut updates,
+            );
+        }
+        push(&mut sequencer, &mut session, event, &mut updates);
+        for request in sequencer.take_requests() {
+            link.request(request);
+        }
+        if now > LIMIT {
+            break;
+        }
+        let live = sequencer.fold().link().state == LinkState::Live;
+        match session.advice() {
+            None if turning.is_none() && live && sequencer.fold().has_begun() => {
+                turning = Some(turn(&mut link, plan, plan.start, now, allow_control));
+            }
+            Some(Advice::Turn(stop)) if turning.is_none() => {
+                turning = Some(turn(&mut link, plan, stop, now, allow_control));
+            }
+            Some(Advice::Done) => break,
+            _ => {}
+        }
+    }
+    let end = Event {
+        at: now,
+        kind: EventKind::End,
+    };
+    session.event(&end);
+    let totals = sequencer.end(now, &mut updates);
+    super::take(&sequencer, &mut session, &mut updates);
+    if totals.not_recorded > 0 {
+        return Err(Failure::Failed(anyhow!(
+            "aim: {} events were not recorded; check the space on the disk",
+            totals.not_recorded
+        )));
+    }
+    if allow_control {
+        eprintln!(
+            "Aim-safe stays on for up to {RESTORE_S} s: end it at the unit when hands are off the antenna."
+        );
+    }
+    Ok(session)
+}
+
+/// Turns the antenna; the stop and when it rests there. Aim-safe is renewed with every turn.
+fn turn(
+    link: &mut SimulatorLink,
+    plan: &Plan,
+    stop: usize,
+    now: SessionTime,
+    allow_control: bool,
+) -> (usize, SessionTime) {
+    if allow_control {
+        link.request(aim_safe());
+    }
+    link.simulation_mut().turn(plan.bearings_deg[stop]);
+    (stop, now + TURN)
+}

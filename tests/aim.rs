@@ -1,0 +1,169 @@
+//! `loopmargin aim` as a program: result, replay, exit codes, published schema.
+// A failed assumption should stop the test.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
+
+mod common;
+use common::run;
+use serde_json::Value;
+
+fn result(args: &[&str]) -> (String, Value) {
+    let output = run(args);
+    assert_eq!(output.status.code(), Some(0), "{args:?}");
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(text.lines().count(), 1);
+    let value = serde_json::from_str(&text).unwrap();
+    (text, value)
+}
+
+#[test]
+fn the_recording_of_an_aim_gives_the_same_result() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("aim.jsonl");
+    let file = file.to_str().unwrap();
+    let (live, value) = result(&[
+        "aim", "--from", "sim", "--stops", "8", "--auto", "--json", "--record", file,
+    ]);
+    let (replayed, _) = result(&["aim", "--from", file, "--json"]);
+    assert_eq!(live, replayed);
+    // The wanted cells stand at 140°.
+    assert_eq!(value["best_bearing_deg"], 135.0);
+    assert!(value["probability_within_1db"].as_f64().unwrap() >= 0.98);
+    assert_eq!(value["stops"].as_array().unwrap().len(), 8);
+    let peak = value["peak_bearing_deg"].as_f64().unwrap();
+    assert!((peak - 140.0).abs() < 15.0, "{peak}");
+    assert!(value["turns"].as_u64().unwrap() <= 9);
+    // A recording is never overwritten.
+    let again = run(&["aim", "--from", "sim", "--stops", "8", "--auto", "--record", file]);
+    assert_eq!(again.status.code(), Some(1));
+    // Marks and readings are in the session for every other tool too.
+    let (_, marks) = marks(file);
+    assert_eq!(marks as u64, value["turns"].as_u64().unwrap() + 1);
+}
+
+fn marks(file: &str) -> (String, usize) {
+    let output = run(&["replay", file, "--json"]);
+    assert_eq!(output.status.code(), Some(0));
+    let text = String::from_utf8(output.stdout).unwrap();
+    let count = text
+        .lines()
+        .filter(|l| l.starts_with(r#"{"type":"mark""#))
+        .count();
+    (text, count)
+}
+
+#[test]
+fn every_objective_and_free_bearings() {
+    let schema: Value = serde_json::from_str(include_str!("../schemas/aim.schema.json")).unwrap();
+    let schema = jsonschema::validator_for(&schema).unwrap();
+    // Without aim-safe the fire door of this site closes during the aim, and the echo rules the SINR of one band.
+    for objective in ["service", "level", "quality"] {
+        let args = [
+            "aim",
+            "--from",
+            "sim",
+            "--bearings",
+            "100,120,140,160,250",
+            "--start",
+            "250",
+            "--auto",
+            "--json",
+        ];
+        let more = [
+            "--objective",
+            objective,
+            "--bands",
+            "2,12",
+            "--weights",
+            "2,1",
+            "--beam-width",
+            "65",
+            "--allow-control",
+        ];
+        let (_, value) = result(&[&args[..], &more[..]].concat());
+        assert!(schema.is_valid(&value), "{value}");
+        assert_eq!(value["objective"], objective);
+        let best = value["best_bearing_deg"].as_f64().unwrap();
+        assert!((120.0..=160.0).contains(&best), "{objective}: {best}");
+    }
+}
+
+#[test]
+fn aim_safe_holds_the_unit_down_only_where_it_may() {
+    let folder = tempfile::tempdir().unwrap();
+    for (allowed, expected) in [(true, true), (false, false)] {
+        let file = folder.path().join(format!("{allowed}.jsonl"));
+        let mut args = vec![
+            "aim",
+            "--from",
+            "sim",
+            "--stops",
+            "4",
+            "--auto",
+            "--json",
+            "--record",
+            file.to_str().unwrap(),
+        ];
+        if allowed {
+            args.push("--allow-control");
+        }
+        let output = run(&args);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(said.contains("Aim-safe asked for"), expected);
+        assert_eq!(said.contains("at the unit before you turn"), !expected);
+        let (text, _) = marks(file.to_str().unwrap());
+        assert_eq!(text.contains("aim-safe-on"), expected);
+    }
+}
+
+#[test]
+fn wrong_usage_is_2_and_no_aim_is_1() {
+    for args in [
+        &["aim", "--from", "sim", "--auto"][..],
+        &["aim", "--from", "sim", "--auto", "--stops", "1"],
+        &["aim", "--from", "sim", "--auto", "--bearings", "10"],
+        &["aim", "--from", "sim", "--auto", "--bearings", "10,370"],
+        &["aim", "--from", "sim", "--auto", "--bearings", "10,10,20"],
+        &[
+            "aim",
+            "--from",
+            "sim",
+            "--auto",
+            "--stops",
+            "8",
+            "--bands",
+            "2",
+            "--weights",
+            "1,2",
+        ],
+        &[
+            "aim",
+            "--from",
+            "sim",
+            "--auto",
+            "--stops",
+            "8",
+            "--beam-width",
+            "0",
+        ],
+        &["aim", "--from", "ble", "--auto", "--stops", "8"],
+        &["aim", "--from", "no-such-file", "--stops", "8"],
+    ] {
+        let output = run(args);
+        assert_eq!(output.status.code(), Some(2), "{args:?}");
+        assert!(output.stdout.is_empty(), "{args:?}");
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("watch.jsonl");
+    let file = file.to_str().unwrap();
+    assert_eq!(
+        run(&["simulate", "--for", "5s", "--record", file]).status.code(),
+        Some(0)
+    );
+    let output = run(&["aim", "--from", file, "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        String::from_utf8(output.stderr)
+            .unwrap()
+            .contains("no aim was recorded")
+    );
+}
