@@ -4,6 +4,7 @@ use crate::rng::Rng;
 use crate::scenario::{
     BandSpec, CellSpec, DonorSpec, EventSpec, HandsetSpec, Rule, Scenario, TransportSpec, UnitSpec, Way,
 };
+use crate::world::composite_over_rsrp_db;
 use radio::Megahertz;
 use radio::channel::{Direction, Duplex, lte};
 
@@ -12,6 +13,12 @@ const FDD: [u16; 10] = [1, 2, 3, 4, 5, 7, 8, 12, 20, 25];
 const TDD: [u16; 3] = [38, 40, 41];
 /// Widest pass band of a unit, MHz.
 const WIDEST_MHZ: f64 = 75.0;
+/// Distance of a healthy site's outputs from their ratings at mean load, dB; traffic takes some of it.
+const AGC_HEADROOM_DB: f64 = 6.0;
+/// The same for handsets, whose power control swings by some dB.
+const HANDSET_HEADROOM_DB: f64 = 8.0;
+/// What the UK rule is given to take away, dB.
+const LAWFUL_REDUCTION_DB: f64 = 12.0;
 
 /// A band of a unit and its wanted cell's channel and width.
 struct Drawn {
@@ -51,9 +58,9 @@ fn draw_band(rng: &mut Rng, numbers: &[u16]) -> Option<Drawn> {
     })
 }
 
-/// A site where nothing happens but wander and traffic: one to four bands, one of them TDD if asked for.
-pub(super) fn site(rng: &mut Rng, with_tdd: bool) -> Scenario {
-    let wanted_bands = 1 + rng.below(4);
+/// A site where nothing happens but wander and traffic: `least` to four bands, one of them TDD if asked for.
+pub(super) fn site(rng: &mut Rng, least: usize, with_tdd: bool) -> Scenario {
+    let wanted_bands = least + rng.below(5 - least.min(4));
     let mut drawn: Vec<Drawn> = Vec::new();
     if with_tdd {
         drawn.extend(draw_band(rng, &TDD));
@@ -67,7 +74,7 @@ pub(super) fn site(rng: &mut Rng, with_tdd: bool) -> Scenario {
     let best_dbm = rng.between(-96.0, -80.0);
     let mut cells = Vec::new();
     for (i, d) in drawn.iter().enumerate() {
-        let rsrp = best_dbm + rng.between(-4.0, 4.0);
+        let drawn_dbm = best_dbm + rng.between(-4.0, 4.0);
         let identity = 3 * (20 + i as u16) + rng.below(3) as u16;
         let name = format!("site-{}", d.spec.name.to_lowercase());
         let mut cell = CellSpec::new(
@@ -76,13 +83,17 @@ pub(super) fn site(rng: &mut Rng, with_tdd: bool) -> Scenario {
             d.channel,
             d.resource_blocks,
             identity,
-            rsrp.round(),
+            drawn_dbm,
         );
         cell.bearing_deg = bearing_deg;
         cell.load = rng.between(0.15, 0.6);
         cell.load_swing = rng.between(0.05, 0.15);
         cell.boosted = rng.chance(0.7);
         cell.wanted = true;
+        // AGC has nothing to do: a healthy unit runs at the gain that was set.
+        let most = d.spec.rated_dl_dbm - d.spec.max_gain_db - composite_over_rsrp_db(&cell) - AGC_HEADROOM_DB;
+        let rsrp = drawn_dbm.min(most).round();
+        cell.rsrp_dbm = rsrp;
         if rng.chance(0.5) {
             let mut rival = cell.clone();
             rival.name = format!("rival-{}", d.spec.name.to_lowercase());
@@ -96,11 +107,9 @@ pub(super) fn site(rng: &mut Rng, with_tdd: bool) -> Scenario {
         cells.push(cell);
     }
     let handsets = drawn.iter().take(1 + rng.below(2)).enumerate().map(|(i, d)| {
-        let mut handset = HandsetSpec::new(
-            &format!("person-{i}"),
-            &d.spec.name,
-            rng.between(-66.0, -50.0).round(),
-        );
+        let most = d.spec.rated_ul_dbm - d.spec.max_gain_db - HANDSET_HEADROOM_DB;
+        let level = rng.between(-66.0, -50.0).min(most).round();
+        let mut handset = HandsetSpec::new(&format!("person-{i}"), &d.spec.name, level);
         handset.call_s = rng.between(10.0, 90.0).round();
         handset.pause_s = rng.between(10.0, 120.0).round();
         handset
@@ -133,10 +142,13 @@ pub(super) fn life(scenario: &mut Scenario, rng: &mut Rng) {
             scenario.unit.rule = Rule::UkStaticIndoor;
             for band in &mut scenario.band {
                 // More gain than the rule leaves; isolation follows what the rule can leave.
-                band.max_gain_db += 12.0;
-                band.isolation_dl_db += 12.0;
-                band.isolation_ul_db += 12.0;
+                band.max_gain_db += LAWFUL_REDUCTION_DB;
+                band.isolation_dl_db += LAWFUL_REDUCTION_DB;
+                band.isolation_ul_db += LAWFUL_REDUCTION_DB;
                 band.rated_dl_dbm = 10.0;
+            }
+            for handset in &mut scenario.handset {
+                handset.level_dbm -= LAWFUL_REDUCTION_DB;
             }
         }
         1 => {

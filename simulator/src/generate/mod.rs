@@ -172,7 +172,13 @@ pub struct Site {
 /// Draws the site of a family and a seed; the same seed gives the same site.
 pub fn site(seed: u64, family: Family, reporting: &Reporting) -> Site {
     let mut rng = Rng::stream(seed, "site", family as usize);
-    let mut scenario = healthy::site(&mut rng, family == F::SyncLost);
+    // What the line or the mast does is told from one cell's fading by several bands together.
+    let least = if matches!(family, F::StepLoss | F::CreepingLoss | F::SwayingLevel) {
+        2
+    } else {
+        1
+    };
+    let mut scenario = healthy::site(&mut rng, least, family == F::SyncLost);
     scenario.name = format!("{}-{seed}", family.code().unwrap_or("healthy"));
     scenario.title.clone_from(&scenario.name);
     scenario.unit.report_ms = reporting.report_ms;

@@ -3,7 +3,7 @@
 use super::Inject;
 use crate::scenario::{EventSpec, HandsetSpec, Way};
 use crate::world::composite_over_rsrp_db;
-use radio::noise::{agc_onset, snr_per_resource_element, uplink_noise};
+use radio::noise::{agc_onset, snr_per_resource_element, thermal_density, uplink_noise};
 use radio::{Db, Dbm, Megahertz};
 
 /// Limits that the analyser goes by (its default criteria) and that sizes count from.
@@ -35,10 +35,16 @@ impl Inject<'_> {
         cell.name = name.to_owned();
         cell.operator = operator.to_owned();
         cell.identity += 7;
-        // Beside the wanted carrier where the band has room, on top of it otherwise.
-        let room = self.spec.width_mhz / 2.0 - 3.0 * f64::from(cell.resource_blocks) * 0.09;
-        if room > 0.0 {
-            cell.channel += 2 * u32::from(cell.resource_blocks);
+        // Beside the wanted carrier: in a narrow band both are 5 MHz wide.
+        if self.spec.width_mhz < 60.0 {
+            let name = &self.spec.name;
+            for other in self.scenario.cell.iter_mut().filter(|c| c.band == *name) {
+                other.resource_blocks = 25;
+            }
+            cell.resource_blocks = 25;
+            cell.channel += 60;
+        } else {
+            cell.channel += 200;
         }
         cell.load = 0.6;
         cell.wanted = false;
@@ -152,17 +158,28 @@ impl Inject<'_> {
         size
     }
 
+    /// Noise above what is wise for the base station, 10 dB below its own floor (criteria: reference element 15 dBm,
+    /// noise figure 5 dB), once an attenuation is removed. A powerful unit, so that nothing else limits.
     pub(super) fn uplink_noise(&mut self) -> Option<f64> {
-        let size = self.rng.between(3.0, 8.0);
-        let figure = Db(self.spec.noise_figure_ul_db);
-        let limit = -103.0 - self.input_dbm();
-        // The gain at which noise is as far above the limit as the size says, and the attenuation that hides 9 dB of it.
-        let gain = limit - uplink_noise(figure, Db(0.0)).ok()?.0 + size;
-        let hidden = size + 9.0;
+        // The attenuation stays within the 9 dB by which gains may differ.
+        let hidden = 8.0;
+        let size = self.rng.between(3.0, 5.0);
+        let coupling_loss = 15.0 - self.wanted()?.rsrp_dbm;
+        let limit = thermal_density() + Db(5.0 - 10.0 + coupling_loss);
+        let own = uplink_noise(Db(self.spec.noise_figure_ul_db), Db(0.0)).ok()?;
+        let gain = (limit - own).0 + size;
         let band = self.scenario.band.get_mut(self.band)?;
-        band.max_ul_gain_db = Some(gain.clamp(30.0, 105.0));
+        band.max_gain_db = gain;
+        band.attenuation_dl_db = hidden;
         band.attenuation_ul_db = hidden;
+        band.isolation_dl_db = gain + 20.0;
         band.isolation_ul_db = gain + 24.0;
+        band.rated_dl_dbm = 37.0;
+        band.rated_ul_dbm = 33.0;
+        let quiet = band.rated_ul_dbm - gain - 8.0;
+        for handset in &mut self.scenario.handset {
+            handset.level_dbm = handset.level_dbm.min(quiet);
+        }
         let event = EventSpec {
             attenuation_db: Some(-hidden),
             direction: Some(Way::Ul),
@@ -174,8 +191,9 @@ impl Inject<'_> {
 
     pub(super) fn uplink_overload(&mut self) -> Option<f64> {
         let onset = agc_onset(Dbm(self.spec.rated_ul_dbm), Db(self.spec.max_gain_db)).ok()?;
-        let size = self.rng.between(3.0, 25.0);
-        let mut handset = HandsetSpec::new("too-near", &self.spec.name, onset.0 + size);
+        // Beyond the 3 dB of gain that a strong handset may cost.
+        let size = self.rng.between(3.0, 22.0);
+        let mut handset = HandsetSpec::new("too-near", &self.spec.name, onset.0 + 3.0 + size);
         handset.pause_s = 0.0;
         handset.on = false;
         self.scenario.handset.push(handset);
