@@ -1,6 +1,6 @@
 //! The terminal and when to draw on it. The run loop stays with the composition root:
 //!
-//! ```ignore
+//! ```text
 //! loop {
 //!     let due = console.due();
 //!     tokio::select! {

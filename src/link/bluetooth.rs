@@ -1,6 +1,6 @@
 //! The link over Bluetooth: btleplug below, the reducer above, a bounded queue between.
 //!
-//! One task ([`actor`]) uses the adapter. Tasks that receive ([`receive`]) stamp and push into the [`queue`]. The link
+//! One task (`actor`) uses the adapter. Tasks that receive (`receive`) stamp and push into the [`queue`]. The link
 //! itself runs inside [`BluetoothLink::next`], in the caller's task: it pops the queue, lets the reducer decide and
 //! hands out events. Streams of the Bluetooth stack are kept for the life of the process, because dropping one makes a
 //! task inside its D-Bus layer panic.
