@@ -152,3 +152,37 @@ fn damage_is_found_and_repaired() {
     let readings = |path: &str| lines_of(&stdout(&["replay", path, "--json"]), &["reading"]).len();
     assert!(readings(&mended) > 0 && readings(&mended) < readings(&whole));
 }
+
+#[test]
+fn a_scenario_file_may_name_a_pattern_file() {
+    let folder = Folder::new();
+    let site = std::fs::read_to_string("simulator/scenarios/weavers-yard.toml").expect("the default site");
+    // Thirty degrees off the wanted cell: 3 dB with the site's 60° beam, 30 dB with the beam of the file.
+    let aside = site.replacen("bearing_deg = 140", "bearing_deg = 110", 1);
+    std::fs::write(folder.path("aside.toml"), &aside).expect("written");
+    let site = aside.replacen("[donor]", "[donor]\npattern_file = \"beam.msi\"", 1);
+    std::fs::write(folder.path("site.toml"), site).expect("written");
+    let points: String = (0..360)
+        .map(|d: i32| format!("{d} {}.0\n", d.min(360 - d).min(40)))
+        .collect();
+    let text =
+        format!("NAME beam\nFREQUENCY 1960\nGAIN 12 dBi\nHORIZONTAL 360\n{points}VERTICAL 360\n{points}");
+    std::fs::write(folder.path("beam.msi"), text).expect("written");
+    let heard = |file: &str| -> f64 {
+        let source = format!("sim:{}", folder.file(file));
+        let text = stdout(&[
+            "watch", "--from", &source, "--json", "--speed", "max", "--for", "5s",
+        ]);
+        let first = json_lines(&text)
+            .into_iter()
+            .find(|l| l["type"] == "reading" && l["band"] == "B12");
+        first.and_then(|l| l["rsrp_dbm"].as_f64()).expect("RSRP")
+    };
+    let difference = heard("aside.toml") - heard("site.toml");
+    assert!((difference - 27.0).abs() <= 1.0, "{difference}");
+    std::fs::write(folder.path("beam.msi"), "GAIN 12 dBi\n").expect("written");
+    let source = format!("sim:{}", folder.file("site.toml"));
+    let refused = run(&["watch", "--from", &source, "--json", "--for", "1s"]);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("pattern"));
+}

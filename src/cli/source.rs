@@ -48,10 +48,7 @@ impl SourceName {
 pub(super) fn scenario(name: Option<&str>) -> anyhow::Result<Scenario> {
     match name {
         None => Ok(Scenario::named(Scenario::DEFAULT)?),
-        Some(path) if path.ends_with(".toml") => {
-            let text = std::fs::read_to_string(path).with_context(|| format!("read scenario {path}"))?;
-            Ok(Scenario::parse(&text, path)?)
-        }
+        Some(path) if path.ends_with(".toml") => Ok(Scenario::load(Path::new(path))?),
         Some(name) => Ok(Scenario::named(name)?),
     }
 }

@@ -11,14 +11,24 @@ impl Scenario {
     /// # Errors
     /// [`ScenarioError::Syntax`] with the line, and for an unknown key the nearest one; [`ScenarioError::Invalid`].
     pub fn parse(text: &str, origin: &str) -> Result<Self, ScenarioError> {
+        Self::parsed(text, origin)?.checked(origin)
+    }
+
+    fn parsed(text: &str, origin: &str) -> Result<Self, ScenarioError> {
         let mut scenario: Scenario = toml::from_str(text).map_err(|e| syntax(&e, text, origin))?;
         let stem = Path::new(origin).file_stem().and_then(|s| s.to_str());
         scenario.name = stem.unwrap_or(origin).to_owned();
-        scenario.check().map_err(|message| ScenarioError::Invalid {
-            origin: origin.to_owned(),
-            message,
-        })?;
         Ok(scenario)
+    }
+
+    fn checked(self, origin: &str) -> Result<Self, ScenarioError> {
+        match self.check() {
+            Ok(()) => Ok(self),
+            Err(message) => Err(ScenarioError::Invalid {
+                origin: origin.to_owned(),
+                message,
+            }),
+        }
     }
 
     /// Reads a scenario file.
@@ -26,11 +36,18 @@ impl Scenario {
     /// # Errors
     /// [`ScenarioError::Read`], or as [`Scenario::parse`].
     pub fn load(path: &Path) -> Result<Self, ScenarioError> {
-        let text = std::fs::read_to_string(path).map_err(|source| ScenarioError::Read {
-            path: path.to_owned(),
-            source,
-        })?;
-        Self::parse(&text, &path.display().to_string())
+        let read = |path: &Path| {
+            std::fs::read_to_string(path).map_err(|source| ScenarioError::Read {
+                path: path.to_owned(),
+                source,
+            })
+        };
+        let origin = path.display().to_string();
+        let mut scenario = Self::parsed(&read(path)?, &origin)?;
+        if let Some(file) = scenario.donor.pattern_file.take() {
+            scenario.donor.pattern = Some(read(&path.with_file_name(file))?);
+        }
+        scenario.checked(&origin)
     }
 
     /// Ranges and references. The error says in words what is wrong.
@@ -69,6 +86,15 @@ impl Scenario {
                 0.0,
                 60.0,
             )?;
+        }
+        if self.donor.pattern_file.is_some() {
+            return Err(
+                "donor: pattern_file needs a scenario that is read from a file; put the text into pattern"
+                    .to_owned(),
+            );
+        }
+        if let Some(text) = &self.donor.pattern {
+            radio::pattern::msi::Pattern::parse(text).map_err(|e| format!("donor: pattern: {e}"))?;
         }
         for cell in &self.cell {
             let name = &cell.name;

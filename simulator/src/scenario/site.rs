@@ -1,6 +1,8 @@
 //! Site: cells, donor antenna, handsets, and the way to the console.
 
+use radio::pattern::msi::Pattern;
 use serde::Deserialize;
+use std::path::PathBuf;
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
@@ -93,6 +95,10 @@ pub struct DonorSpec {
     /// Front-to-back ratio, dB.
     #[serde(default = "front_to_back")]
     pub front_to_back_db: f64,
+    /// Text of a pattern file in the open MSI layout; replaces the two above.
+    pub pattern: Option<String>,
+    /// The same as a file, its path relative to the scenario file; only a scenario that is read from a file has one.
+    pub pattern_file: Option<PathBuf>,
     /// Bearing from the donor antenna to the server antenna; opposite to the first bearing if not given.
     pub server_bearing_deg: Option<f64>,
     /// Standard deviation of what reflections add per bearing, dB.
@@ -106,9 +112,18 @@ impl Default for DonorSpec {
             bearing_deg: 0.0,
             beam_deg: beam(),
             front_to_back_db: front_to_back(),
+            pattern: None,
+            pattern_file: None,
             server_bearing_deg: None,
             multipath_db: 0.0,
         }
+    }
+}
+
+impl DonorSpec {
+    /// The pattern, where one is given; scenarios are checked, so that a damaged one was refused before.
+    pub fn measured(&self) -> Option<Pattern> {
+        Pattern::parse(self.pattern.as_deref()?).ok()
     }
 }
 

@@ -3,6 +3,7 @@
 
 use crate::rng::Rng;
 use radio::pattern::element::parabolic_cut;
+use radio::pattern::msi::Cut;
 use radio::{Bearing, Db, Degrees};
 
 /// The donor antenna.
@@ -10,8 +11,16 @@ use radio::{Bearing, Db, Degrees};
 pub struct Donor {
     /// Where the antenna points.
     pub bearing: Bearing,
-    beam_deg: f64,
-    front_to_back_db: f64,
+    shape: Shape,
+}
+
+/// Shape of the horizontal pattern.
+#[derive(Clone, Debug)]
+enum Shape {
+    /// The element of TR 38.901, by half-power beamwidth and front-to-back ratio.
+    Parabolic { beam_deg: f64, front_to_back_db: f64 },
+    /// The horizontal cut of a pattern file.
+    Measured(Box<Cut>),
 }
 
 impl Donor {
@@ -19,20 +28,32 @@ impl Donor {
     pub fn new(bearing: Bearing, beam_deg: f64, front_to_back_db: f64) -> Self {
         Self {
             bearing,
-            beam_deg,
-            front_to_back_db,
+            shape: Shape::Parabolic {
+                beam_deg,
+                front_to_back_db,
+            },
+        }
+    }
+
+    /// An antenna whose horizontal cut comes from a pattern file.
+    pub fn measured(bearing: Bearing, horizontal: Cut) -> Self {
+        Self {
+            bearing,
+            shape: Shape::Measured(Box::new(horizontal)),
         }
     }
 
     /// Gain towards `target` relative to boresight, dB (zero or negative).
     pub fn relative_gain_db(&self, target: Bearing) -> f64 {
-        let cut = parabolic_cut(
-            target - self.bearing,
-            Degrees(self.beam_deg),
-            Db(self.front_to_back_db),
-        );
-        // Scenarios are checked; a width or suppression out of range hears the same all round.
-        cut.map_or(0.0, |gain| gain.0)
+        let off = target - self.bearing;
+        match &self.shape {
+            // Scenarios are checked; a width or suppression out of range hears the same all round.
+            Shape::Parabolic {
+                beam_deg,
+                front_to_back_db,
+            } => parabolic_cut(off, Degrees(*beam_deg), Db(*front_to_back_db)).map_or(0.0, |gain| gain.0),
+            Shape::Measured(cut) => (cut.loss(Degrees(0.0)) - cut.loss(off)).0,
+        }
     }
 }
 
@@ -76,5 +97,31 @@ impl Multipath {
         let position = bearing.degrees() / GRID_DEG;
         let (index, part) = (position as usize % POINTS, position - libm::floor(position));
         grid[index] * (1.0 - part) + grid[(index + 1) % POINTS] * part
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_measured_cut_replaces_the_parabola() {
+        // Flat to ±20°, then 1 dB a degree down to 30 dB.
+        let loss = |deg: f64| (deg.abs() - 20.0).clamp(0.0, 30.0);
+        let cut = Cut::new((-180..180).map(|d| (Degrees(f64::from(d)), Db(loss(f64::from(d))))));
+        let donor = Donor::measured(Bearing::new(90.0), cut.expect("a cut"));
+        for (target, gain) in [
+            (90.0, 0.0),
+            (105.0, 0.0),
+            (65.0, -5.0),
+            (120.0, -10.0),
+            (270.0, -30.0),
+        ] {
+            assert_eq!(
+                donor.relative_gain_db(Bearing::new(target)),
+                gain,
+                "towards {target}"
+            );
+        }
     }
 }

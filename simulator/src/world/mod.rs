@@ -87,7 +87,10 @@ impl World {
     pub fn new(scenario: &Scenario, seed: u64) -> Self {
         let spec = &scenario.donor;
         let bearing = Bearing::new(spec.bearing_deg);
-        let donor = Donor::new(bearing, spec.beam_deg, spec.front_to_back_db);
+        let donor = match spec.measured() {
+            Some(pattern) => Donor::measured(bearing, pattern.horizontal),
+            None => Donor::new(bearing, spec.beam_deg, spec.front_to_back_db),
+        };
         let server_bearing = spec.server_bearing_deg.map_or(bearing.reversed(), Bearing::new);
         let cells = scenario.cell.iter().enumerate().map(|(i, c)| {
             let band = scenario.band_index(&c.band).unwrap_or(0);
