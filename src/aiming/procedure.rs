@@ -36,7 +36,7 @@ impl Effort {
             look_every_s: 1.0,
             turn_costs_s: 20.0,
             turn_s: 15.0,
-            most_turns: 2 * stops as u32 + 8,
+            most_turns: stops as u32 + 6,
         }
     }
 }
