@@ -52,7 +52,7 @@ fn the_spread_of_the_bearing_is_the_bound() {
     }
 }
 
-/// Rows G07 and G10 to G11: over noisy scans the fit is as good as the known-width fit, far better than the best
+/// Row G07: over noisy scans the fit is as good as the known-width fit, far better than the best
 /// reading.
 #[test]
 fn noisy_scans_are_fitted_as_well_as_can_be() {
