@@ -181,6 +181,7 @@ impl Analyser {
                             path: subject.path,
                             figures: rule.figures(&context),
                             situation: rule.situation(&context),
+                            came_about: latches[index][*path as usize].was_good(),
                         };
                         let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
                         findings.raise(rule.code(), severity, subject, reading.at, evidence, &facts);
@@ -223,6 +224,7 @@ impl Analyser {
                         path: None,
                         figures: rule.figures(&context),
                         situation: rule.situation(&context),
+                        came_about: self.unit_latches[index].was_good(),
                     };
                     let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
                     self.findings
@@ -295,6 +297,7 @@ impl Analyser {
             path: None,
             figures: Figures::default(),
             situation: Situation::Plain,
+            came_about: true,
         };
         self.findings.raise(
             Code::StaleTelemetry,

@@ -71,6 +71,10 @@ pub(super) enum Situation {
     ServerPort,
     /// The enclosure.
     Enclosure,
+    /// Gain is stated above the unit's own maximum.
+    GainTooHigh,
+    /// A level repeats itself.
+    Frozen,
 }
 
 /// What the words of a finding depend on.
@@ -83,6 +87,8 @@ pub(super) struct Facts<'a> {
     pub(super) figures: Figures,
     /// Circumstances.
     pub(super) situation: Situation,
+    /// Things were good before in this session.
+    pub(super) came_about: bool,
 }
 
 impl Facts<'_> {
@@ -195,7 +201,7 @@ pub(super) fn words(code: Code, facts: &Facts<'_>) -> Words {
 mod tests {
     use super::*;
 
-    const SITUATIONS: [Situation; 19] = [
+    const SITUATIONS: [Situation; 21] = [
         Situation::Plain,
         Situation::OtherCarrier,
         Situation::OwnOperator,
@@ -215,6 +221,8 @@ mod tests {
         Situation::DonorPort,
         Situation::ServerPort,
         Situation::Enclosure,
+        Situation::GainTooHigh,
+        Situation::Frozen,
     ];
 
     fn every() -> impl Iterator<Item = (&'static str, Words)> {
@@ -230,6 +238,7 @@ mod tests {
                         ..Figures::default()
                     },
                     situation,
+                    came_about: false,
                 };
                 (code.name(), words(*code, &facts))
             })

@@ -49,9 +49,19 @@ pub(super) struct Latch {
     /// The condition held at the reading before, so that a step counts.
     was: Option<bool>,
     raised: bool,
+    /// The condition was clearly absent for a while in this session.
+    was_good: bool,
 }
 
+/// Good for this long counts as having been good.
+const GOOD: Duration = Duration::from_secs(5);
+
 impl Latch {
+    /// Whether things were good before: what is bad now came about in this session.
+    pub(super) fn was_good(&self) -> bool {
+        self.was_good
+    }
+
     pub(super) fn judge(
         &mut self,
         judgement: Judgement,
@@ -77,6 +87,7 @@ impl Latch {
                     self.good += step;
                 }
                 self.was = Some(false);
+                self.was_good |= self.good >= GOOD;
                 if self.raised && self.good >= timing.clear {
                     self.raised = false;
                     return Some(Change::Clear);

@@ -3,6 +3,17 @@
 use super::{CALLS, Facts, KIT, ROOF, Words, remedy};
 use booster_profile::Reasons;
 
+fn isolation_causes(came_about: bool) -> Vec<&'static str> {
+    let mut causes = vec![
+        "donor and server antenna too near each other",
+        "a door, window, vehicle or person in between changed",
+    ];
+    if came_about {
+        causes.reverse();
+    }
+    causes
+}
+
 pub(super) fn held_back(facts: &Facts<'_>) -> Words {
     let place = facts.place();
     let step = facts.step_db();
@@ -10,10 +21,7 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
     let (why, causes, remedies) = if has(Reasons::ISOLATION) || has(Reasons::GUARD) {
         (
             "the antennas are not isolated enough",
-            vec![
-                "donor and server antenna too near each other",
-                "a door, window, vehicle or person in between changed",
-            ],
+            isolation_causes(facts.came_about),
             vec![
                 remedy(format!(
                     "Gain {step:.0} dB of isolation: move or turn the server antenna, put a wall in between"

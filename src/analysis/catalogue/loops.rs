@@ -66,7 +66,11 @@ pub(super) fn low_margin(facts: &Facts<'_>) -> Words {
             "{}: isolation between the antennas is too close to the gain; the loop may oscillate.{hidden}{ripple}",
             facts.place()
         ),
-        causes: vec![near, changed, "gain set too high for this building"],
+        causes: if facts.came_about {
+            vec![changed, near, "gain set too high for this building"]
+        } else {
+            vec![near, changed, "gain set too high for this building"]
+        },
         remedies: if adapted {
             vec![more_isolation(facts), lower_gain(facts), behind_roof()]
         } else {

@@ -1,6 +1,6 @@
 //! Words about the readings themselves.
 
-use super::{CALLS, Facts, Words, remedy};
+use super::{CALLS, Facts, Situation, Words, remedy};
 
 pub(super) fn lossy(facts: &Facts<'_>) -> Words {
     Words {
@@ -39,16 +39,22 @@ pub(super) fn stale(facts: &Facts<'_>) -> Words {
 }
 
 pub(super) fn implausible(facts: &Facts<'_>) -> Words {
+    let mut causes = vec![
+        "a faulty detector in the unit",
+        "firmware that reports in wrong units",
+        "a reading that no longer moves",
+    ];
+    match facts.situation {
+        Situation::GainTooHigh => causes.swap(0, 1),
+        Situation::Frozen => causes.rotate_right(1),
+        _ => {}
+    }
     Words {
         meaning: format!(
             "{}: values contradict each other; do not build on them.",
             facts.place()
         ),
-        causes: vec![
-            "a faulty detector in the unit",
-            "firmware that reports in wrong units",
-            "a reading that no longer moves",
-        ],
+        causes,
         remedies: vec![
             remedy("Check with a second instrument before acting on this band"),
             remedy("Restart the unit once; if it stays, report it to the maker with this recording")

@@ -133,16 +133,15 @@ pub(super) fn port(facts: &Facts<'_>) -> Words {
 }
 
 pub(super) fn not_authorized(facts: &Facts<'_>) -> Words {
+    let mut causes = vec!["not registered yet", "registered for another address or operator"];
+    let withdrawn = "authorization withdrawn";
+    causes.insert(if facts.came_about { 0 } else { 2 }, withdrawn);
     Words {
         meaning: format!(
             "{}: the operator has not enabled or registered this unit; it must not amplify.",
             facts.name
         ),
-        causes: vec![
-            "not registered yet",
-            "registered for another address or operator",
-            "authorization withdrawn",
-        ],
+        causes,
         remedies: vec![
             remedy("Register the unit with the operator, or ask the operator for consent").caution(
                 "In many countries only the operator may install or permit a repeater: check local law.",

@@ -85,10 +85,10 @@ impl Rule for DonorOverload {
 
     fn situation(&self, c: &Context<'_>) -> Situation {
         let rival = c.memory.cells.rival(c.reading.at);
-        match (rival, c.rsrp(), c.memory.cells.wanted_span_db()) {
-            (Some(rival), Some(rsrp), Some(span)) if rival.composite_dbm > rsrp + span => {
-                Situation::OtherCarrier
-            }
+        let span = c.memory.cells.wanted_span_db().unwrap_or(c.facts.widest_span_db);
+        // RSRP may be seconds older than the input: only a carrier that was heard counts.
+        match (rival, c.rsrp()) {
+            (Some(rival), Some(rsrp)) if rival.composite_dbm > rsrp + span => Situation::OtherCarrier,
             _ => Situation::Plain,
         }
     }

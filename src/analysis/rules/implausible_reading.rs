@@ -1,6 +1,7 @@
 //! Values contradict each other: output is not input plus gain, gain is above the maximum, a sensor is frozen.
 
 use super::{BOTH, Context, Rule, known, number};
+use crate::analysis::catalogue::Situation;
 use crate::analysis::latch::{Judgement, Timing};
 use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::DirectionState;
@@ -75,5 +76,15 @@ impl Rule for ImplausibleReading {
             number("gain_above_maximum_db", excess),
             is_frozen(c).then(|| Evidence::number("unchanged_for_s", c.memory.frozen_for().as_secs_f64())),
         ])
+    }
+    fn situation(&self, c: &Context<'_>) -> Situation {
+        let limit = c.criteria.plausibility.gain_tolerance_db;
+        if gain_excess_db(c).is_some_and(|e| e > limit) {
+            Situation::GainTooHigh
+        } else if is_frozen(c) {
+            Situation::Frozen
+        } else {
+            Situation::Plain
+        }
     }
 }
