@@ -19,8 +19,11 @@ mod peak;
 mod plan;
 pub mod posterior;
 mod procedure;
+mod running;
 mod session;
+mod step;
 mod unseen;
+mod visit;
 
 pub use belief::{Belief, CellKey, GOOD_WITHIN_DB, Judgement};
 pub use dwell::Dwell;
@@ -30,7 +33,10 @@ pub use outcome::{Outcome, StopOutcome};
 pub use peak::FittedPeak;
 pub use plan::{PLAN_SETTING, Plan};
 pub use procedure::{Advice, Effort, Procedure};
-pub use session::{FINISH_KEY, REPEAT_KEY, Session};
+pub use running::Around;
+pub use session::{Prompt, Session};
+pub use step::{FINISH_KEY, MOVING_KEY, REPEAT_KEY, SETTLED_KEY, Step, UNDO_KEY};
+pub use visit::{Heard, Mean, Visit};
 
 #[cfg(test)]
 mod tests;

@@ -2,6 +2,7 @@
 //!
 //! One owner; drawing code takes `&Fold`.
 
+use crate::aiming::{self, Around};
 use crate::analysis::{Analyser, Criteria, Finding};
 use crate::event::{Event, EventKind, LinkState, Mark, SessionTime};
 use crate::link::Request;
@@ -76,6 +77,7 @@ pub struct Fold {
     link: LinkView,
     telemetry: Telemetry,
     analyser: Analyser,
+    aim: aiming::Session,
     bands: Vec<BandView>,
     unit: Option<(SessionTime, UnitStatus)>,
     cells: Vec<(SessionTime, CellReport)>,
@@ -101,6 +103,7 @@ impl Fold {
             },
             telemetry: Telemetry::default(),
             analyser: Analyser::new(criteria),
+            aim: aiming::Session::default(),
             bands: Vec::new(),
             unit: None,
             cells: Vec::new(),
@@ -151,6 +154,7 @@ impl Fold {
     }
 
     fn fold(&mut self, event: &Event, out: &mut Vec<Update>) {
+        self.aim.event(event);
         match &event.kind {
             EventKind::Link { state, detail } => {
                 self.link.history.push_back((event.at, *state, detail.clone()));
@@ -196,6 +200,13 @@ impl Fold {
                 let accounts = self.telemetry.accounts(reading.position);
                 self.analyser
                     .reading(&reading, self.telemetry.identity(), accounts);
+                self.aim.reading(
+                    &reading,
+                    Around {
+                        bands: &self.telemetry.identity().bands.bands,
+                        cells: &self.cells,
+                    },
+                );
                 out.push(Update::Reading { reading, late: false });
             }
             Output::LateReading(reading) => out.push(Update::Reading { reading, late: true }),
@@ -209,6 +220,11 @@ impl Fold {
                 if self.cells.len() > KEPT {
                     self.cells.remove(0);
                 }
+                let around = Around {
+                    bands: &self.telemetry.identity().bands.bands,
+                    cells: &self.cells,
+                };
+                self.aim.cell(at, &cell, around);
                 out.push(Update::Cell(at, cell));
             }
             Output::Unit(status) => {
@@ -225,7 +241,10 @@ impl Fold {
                 }
                 out.push(Update::UnitEvent(at, logged));
             }
-            Output::Restarted { .. } => self.analyser.restarted(at),
+            Output::Restarted { .. } => {
+                self.analyser.restarted(at);
+                self.aim.restarted(at);
+            }
         }
     }
 
@@ -275,6 +294,11 @@ impl Fold {
     /// Findings and what cannot be judged.
     pub fn analyser(&self) -> &Analyser {
         &self.analyser
+    }
+
+    /// The aim; without a plan there is none.
+    pub fn aim(&self) -> &aiming::Session {
+        &self.aim
     }
 
     /// Bands in the order of the band table; empty until the first reading.

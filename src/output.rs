@@ -1,5 +1,6 @@
 //! Peers of the console: the same updates as lines of text or JSON.
 
+pub mod aim;
 pub mod json;
 pub mod plain;
 

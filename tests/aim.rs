@@ -32,6 +32,16 @@ fn the_recording_of_an_aim_gives_the_same_result() {
     let peak = value["peak_bearing_deg"].as_f64().unwrap();
     assert!((peak - 140.0).abs() < 15.0, "{peak}");
     assert!(value["turns"].as_u64().unwrap() <= 9);
+    // A replay says the same, in its last line but one, and follows the published schema.
+    let text = marks(file).0;
+    let lines: Vec<&str> = text.lines().rev().take(2).collect();
+    assert!(lines[0].starts_with(r#"{"type":"summary""#));
+    assert_eq!(lines[1], live.trim_end());
+    let schema: Value = serde_json::from_str(include_str!("../schemas/watch.schema.json")).unwrap();
+    assert!(
+        jsonschema::validator_for(&schema).unwrap().is_valid(&value),
+        "{value}"
+    );
     // A recording is never overwritten.
     let again = run(&["aim", "--from", "sim", "--stops", "8", "--auto", "--record", file]);
     assert_eq!(again.status.code(), Some(1));

@@ -2,6 +2,7 @@
 
 use super::procedure::Advice;
 use super::session::Session;
+use radio::Bearing;
 use serde::Serialize;
 
 /// Probability from which a stop counts as equal to the chosen one.
@@ -77,15 +78,16 @@ impl Outcome {
         let judgement = procedure.judgement()?;
         let belief = procedure.belief();
         let best = judgement.best;
-        let stops: Vec<StopOutcome> = plan
-            .bearings_deg
+        let bearing = |place: usize| session.bearing(place).map_or(f64::NAN, Bearing::degrees);
+        let stops: Vec<StopOutcome> = session
+            .places()
             .iter()
             .zip(belief.dwells())
             .enumerate()
             .map(|(i, (bearing, dwell))| {
                 let (mean, sd) = (judgement.mean[i], judgement.sd[i]);
                 StopOutcome {
-                    bearing_deg: *bearing,
+                    bearing_deg: bearing.degrees(),
                     mean: rounded(mean),
                     low: rounded(mean - INTERVAL * sd),
                     high: rounded(mean + INTERVAL * sd),
@@ -105,7 +107,7 @@ impl Outcome {
         Some(Self {
             kind: "aim",
             objective: plan.objective.name(),
-            best_bearing_deg: plan.bearings_deg[best],
+            best_bearing_deg: bearing(best),
             probability_within_1db: judgement.probability,
             peak_bearing_deg: peak.map(|p| rounded(p.bearing.degrees())),
             peak_low_deg: peak.map(|p| rounded(p.low.degrees())),
@@ -114,9 +116,9 @@ impl Outcome {
             turns: procedure.turns(),
             equal: others()
                 .filter(|i| judgement.good[*i] >= EQUAL_FROM)
-                .map(|i| plan.bearings_deg[i])
+                .map(bearing)
                 .collect(),
-            next_best_bearing_deg: next.map(|i| plan.bearings_deg[i]),
+            next_best_bearing_deg: next.map(bearing),
             gain_over_start_db: rounded(
                 judgement.mean[best] - judgement.mean[plan.start.min(stops.len() - 1)],
             ),

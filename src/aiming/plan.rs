@@ -1,6 +1,7 @@
 //! What was asked of an aim, as it stands in the recording.
 
 use super::objective::Objective;
+use crate::event::{Event, EventKind, SessionTime};
 use radio::Bearing;
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +26,25 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// Whether there is anything to choose from.
+    pub fn is_sound(&self) -> bool {
+        self.bearings_deg.len() >= 2
+            && self.bearings_deg.iter().all(|b| b.is_finite())
+            && self.start < self.bearings_deg.len()
+    }
+
+    /// The event that puts the plan into the session and begins the aim.
+    ///
+    /// # Errors
+    /// When a number in it cannot be written, such as an infinite weight.
+    pub fn event(&self, at: SessionTime) -> serde_json::Result<Event> {
+        let kind = EventKind::Setting {
+            name: PLAN_SETTING.to_owned(),
+            value: serde_json::to_string(self)?,
+        };
+        Ok(Event { at, kind })
+    }
+
     /// The stops.
     pub fn stops(&self) -> Vec<Bearing> {
         self.bearings_deg.iter().map(|b| Bearing::new(*b)).collect()

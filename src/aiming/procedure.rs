@@ -62,6 +62,8 @@ pub struct Procedure {
     readings: u32,
     looked_s: f64,
     turns: u32,
+    /// The antenna rests and its readings count.
+    dwelling: bool,
     judgement: Option<Judgement>,
 }
 
@@ -76,6 +78,7 @@ impl Procedure {
             readings: 0,
             looked_s: 0.0,
             turns: 0,
+            dwelling: false,
             judgement: None,
         }
     }
@@ -85,12 +88,24 @@ impl Procedure {
         if self.at.is_some_and(|at| at != stop) {
             self.turns += 1;
         }
+        self.leave(at_s);
         self.at = Some(stop);
+        self.dwelling = true;
         self.began_s = at_s;
         self.looked_s = at_s;
         self.readings = 0;
         if let Some(dwell) = self.belief.dwell_mut(stop) {
             dwell.visits += 1;
+        }
+    }
+
+    /// The dwell ends; nothing happens where none lasts.
+    pub fn leave(&mut self, at_s: f64) {
+        let dwelt = at_s - self.began_s;
+        if std::mem::take(&mut self.dwelling)
+            && let Some(dwell) = self.at.and_then(|at| self.belief.dwell_mut(at))
+        {
+            dwell.seconds += dwelt.max(0.0);
         }
     }
 
@@ -134,10 +149,8 @@ impl Procedure {
             }
         };
         self.judgement = Some(judgement);
-        if advice != Advice::Hold
-            && let Some(dwell) = self.belief.dwell_mut(stop)
-        {
-            dwell.seconds += dwelt;
+        if advice != Advice::Hold {
+            self.leave(at_s);
         }
         advice
     }

@@ -7,13 +7,13 @@ mod words;
 use super::args::AimOptions;
 use super::exit::Failure;
 use super::source::SourceName;
-use crate::aiming::{Outcome, PLAN_SETTING, Plan, Session};
+use crate::aiming::{Outcome, Plan};
 use crate::analysis::Criteria;
-use crate::event::{Event, EventKind, Mark, SessionTime};
-use crate::fold::{Fold, Update};
+use crate::fold::Fold;
 use crate::link::Request;
+use crate::output::aim::result;
 use crate::sequencer::Sequencer;
-use crate::session::{NotRecording, Reader, Record};
+use crate::session::{NotRecording, Reader};
 use anyhow::{Context, anyhow};
 use booster_profile::Characteristic;
 use booster_profile::control::UnitRequest;
@@ -29,10 +29,10 @@ const MOST_STOPS: usize = 72;
 pub(super) fn run(options: &AimOptions, allow_control: bool) -> Result<(), Failure> {
     let name = SourceName::parse(&options.from)?;
     if let SourceName::File(path) = &name {
-        return finish(&replayed(path)?, options);
+        return finish(replayed(path)?, options);
     }
     let plan = plan(options)?;
-    let session = match (&name, options.auto) {
+    let outcome = match (&name, options.auto) {
         (SourceName::Simulator(site), true) => auto::run(options, site.as_deref(), &plan, allow_control)?,
         (_, true) => {
             return Err(Failure::Usage(
@@ -42,7 +42,7 @@ pub(super) fn run(options: &AimOptions, allow_control: bool) -> Result<(), Failu
         }
         (_, false) => person::run(options, &name, &plan, allow_control)?,
     };
-    finish(&session, options)
+    finish(outcome, options)
 }
 
 /// Stops and purpose, from the command line.
@@ -92,28 +92,6 @@ fn plan(options: &AimOptions) -> Result<Plan, Failure> {
     Ok(plan)
 }
 
-/// The event that puts the plan into the recording.
-fn plan_event(plan: &Plan, at: SessionTime) -> anyhow::Result<Event> {
-    Ok(Event {
-        at,
-        kind: EventKind::Setting {
-            name: PLAN_SETTING.to_owned(),
-            value: serde_json::to_string(plan)?,
-        },
-    })
-}
-
-/// The event that says that the antenna rests at a stop.
-fn mark_event(plan: &Plan, stop: usize, at: SessionTime) -> Event {
-    Event {
-        at,
-        kind: EventKind::Mark(Mark {
-            bearing_deg: plan.bearings_deg.get(stop).copied(),
-            ..Mark::default()
-        }),
-    }
-}
-
 /// Switches the uplink off and holds the gain down, until it is restored by itself.
 fn aim_safe() -> Request {
     let value = UnitRequest::AimSafeOn { restore_s: RESTORE_S }.encode();
@@ -123,45 +101,29 @@ fn aim_safe() -> Request {
     }
 }
 
-/// Pushes an event through the sequencer and the aim alike.
-fn push<R: Record>(
-    sequencer: &mut Sequencer<R>,
-    session: &mut Session,
-    event: Event,
-    updates: &mut Vec<Update>,
-) {
-    session.event(&event);
-    sequencer.push(event, updates);
-    take(sequencer, session, updates);
-}
-
-fn take<R: Record>(sequencer: &Sequencer<R>, session: &mut Session, updates: &mut Vec<Update>) {
-    for update in updates.drain(..) {
-        session.update(&update, sequencer.fold());
-    }
-}
-
 /// The aim of a recording.
-fn replayed(path: &Path) -> Result<Session, Failure> {
+fn replayed(path: &Path) -> Result<Option<Outcome>, Failure> {
     let shown = path.display().to_string();
     let file = File::open(path).with_context(|| format!("open {shown}; check the path"))?;
     let mut reader = Reader::open(file).with_context(|| shown.clone())?;
     let header = reader.header().clone();
     let mut sequencer = Sequencer::new(Fold::new(Criteria::default()), NotRecording, header);
-    let (mut session, mut updates) = (Session::default(), Vec::new());
+    let mut updates = Vec::new();
     while let Some(event) = reader.next_event() {
-        push(&mut sequencer, &mut session, event, &mut updates);
+        sequencer.push(event, &mut updates);
+        updates.clear();
     }
+    let session = sequencer.fold().aim();
     if session.plan().is_none() {
         return Err(Failure::Failed(anyhow!(
             "aim --from {shown}: no aim was recorded in this session; record one with aim --record"
         )));
     }
-    Ok(session)
+    Ok(Outcome::of(session))
 }
 
-fn finish(session: &Session, options: &AimOptions) -> Result<(), Failure> {
-    let outcome = Outcome::of(session).ok_or_else(|| {
+fn finish(outcome: Option<Outcome>, options: &AimOptions) -> Result<(), Failure> {
+    let outcome = outcome.ok_or_else(|| {
         anyhow!("aim: nothing was measured at any bearing; see that the unit reports RSRP (loopmargin watch)")
     })?;
     let mut out = io::stdout().lock();
@@ -169,7 +131,7 @@ fn finish(session: &Session, options: &AimOptions) -> Result<(), Failure> {
         serde_json::to_writer(&mut out, &outcome)?;
         writeln!(out)?;
     } else {
-        words::result(&mut out, &outcome)?;
+        result(&mut out, &outcome)?;
     }
     Ok(())
 }

@@ -8,6 +8,7 @@ mod session;
 mod unit;
 
 use super::{Output, Summary};
+use crate::aiming::Outcome;
 use crate::fold::{Fold, Update};
 use booster_profile::Features;
 use finding::FindingLine;
@@ -116,6 +117,9 @@ impl<W: Write> Output for Json<W> {
     }
 
     fn summary(&mut self, summary: &Summary<'_>) -> io::Result<()> {
+        if let Some(outcome) = Outcome::of(summary.fold.aim()) {
+            self.line(&outcome)?;
+        }
         let total = summary.fold.telemetry().total();
         self.line(&SummaryLine {
             kind: "summary",

@@ -1,6 +1,8 @@
 //! Plain lines: state changes, and every few seconds a summary per band. For screen readers, logs and tests.
 
+use super::aim::result;
 use super::{Output, Summary};
+use crate::aiming::Outcome;
 use crate::analysis::{EvidenceValue, Finding};
 use crate::event::SessionTime;
 use crate::fold::{Fold, Update};
@@ -175,6 +177,9 @@ impl<W: Write> Output for Plain<W> {
     }
 
     fn summary(&mut self, summary: &Summary<'_>) -> io::Result<()> {
+        if let Some(outcome) = Outcome::of(summary.fold.aim()) {
+            result(&mut self.out, &outcome)?;
+        }
         let total = summary.fold.telemetry().total();
         writeln!(
             self.out,

@@ -1,9 +1,9 @@
 //! An aim at the default site, undisturbed and disturbed.
 
 use super::*;
-use crate::aiming::Outcome;
+use crate::aiming::{Objective, Outcome};
 use crate::analysis::Criteria;
-use crate::event::Mark;
+use crate::fold::Fold;
 use crate::link::Pull;
 use crate::link::simulator::SimulatorLink;
 use booster_simulator::{Action, Scenario, Simulation};
@@ -19,86 +19,49 @@ fn plan(bands: Vec<u16>) -> Plan {
     }
 }
 
-/// Aims at the default site; the link drops in the middle of a dwell at `drop_s`, a key comes at `key_s`.
-fn aim(drop_s: Option<f64>, key_s: Option<(f64, &str)>) -> (Session, Vec<Event>) {
+/// Aims at the default site; the link drops in the middle of a dwell at `drop_s`, a step is made at `step_s`.
+fn aim(drop_s: Option<f64>, step: Option<(f64, Step)>) -> (Fold, Vec<Event>) {
     let scenario = Scenario::named(Scenario::DEFAULT).unwrap();
     let mut link = SimulatorLink::new(Simulation::new(&scenario, 3));
     let mut fold = Fold::new(Criteria::default());
-    let mut session = Session::default();
-    let (mut drop_s, mut key_s) = (drop_s, key_s);
+    let (mut drop_s, mut step) = (drop_s, step);
     let mut log = Vec::new();
-    let mut push = |session: &mut Session, fold: &mut Fold, event: Event| {
-        feed(session, fold, &event);
+    let mut push = |fold: &mut Fold, event: Event| {
+        fold.apply(&event, &mut Vec::new());
         log.push(event);
     };
     let plan = plan(Vec::new());
-    let value = serde_json::to_string(&plan).unwrap();
-    let name = PLAN_SETTING.to_owned();
-    push(
-        &mut session,
-        &mut fold,
-        Event {
-            at: SessionTime::ZERO,
-            kind: EventKind::Setting { name, value },
-        },
-    );
+    push(&mut fold, plan.event(SessionTime::ZERO).unwrap());
     link.simulation_mut().turn(plan.bearings_deg[0]);
     let mut due: Option<(usize, f64)> = Some((0, 1.0));
-    while session.advice() != Some(Advice::Done) {
+    while fold.aim().prompt() != Some(Prompt::Done) {
         let event = link.next_event().unwrap();
         let at = event.at;
         assert!(at.seconds() < 3_000.0, "no end");
         if let Some((stop, _)) = due.filter(|(_, rest)| *rest <= at.seconds()) {
             due = None;
-            let bearing_deg = Some(plan.bearings_deg[stop]);
-            push(
-                &mut session,
-                &mut fold,
-                Event {
-                    at,
-                    kind: EventKind::Mark(Mark {
-                        bearing_deg,
-                        ..Mark::default()
-                    }),
-                },
-            );
+            push(&mut fold, Step::turned(plan.bearings_deg[stop]).event(at));
         }
-        push(&mut session, &mut fold, event);
+        push(&mut fold, event);
         if drop_s.is_some_and(|drop| drop <= at.seconds()) {
             drop_s = None;
             link.simulation_mut().apply(&Action::Disconnect { away_s: 3.0 });
         }
-        if let Some((_, name)) = key_s.filter(|(key, _)| *key <= at.seconds()) {
-            key_s = None;
-            let name = name.to_owned();
-            push(
-                &mut session,
-                &mut fold,
-                Event {
-                    at,
-                    kind: EventKind::Key { name },
-                },
-            );
+        if let Some((_, step)) = step.take_if(|(key, _)| *key <= at.seconds()) {
+            push(&mut fold, step.event(at));
         }
-        if let (Some(Advice::Turn(stop)), None) = (session.advice(), due) {
+        if let (Some(Prompt::Turn(stop)), None) = (fold.aim().prompt(), due) {
             link.simulation_mut().turn(plan.bearings_deg[stop]);
             due = Some((stop, at.seconds() + 15.0));
         }
     }
-    (session, log)
-}
-
-fn feed(session: &mut Session, fold: &mut Fold, event: &Event) {
-    let mut updates = Vec::new();
-    session.event(event);
-    fold.apply(event, &mut updates);
-    updates.iter().for_each(|update| session.update(update, fold));
+    (fold, log)
 }
 
 #[test]
 fn the_same_events_give_the_same_result() {
-    let (session, log) = aim(None, None);
-    let outcome = Outcome::of(&session).unwrap();
+    let (fold, log) = aim(None, None);
+    let outcome = Outcome::of(fold.aim()).unwrap();
     // The wanted cells stand at 140°.
     assert_eq!(outcome.best_bearing_deg, 135.0);
     assert!(outcome.complete && outcome.probability_within_1db >= 0.98);
@@ -108,18 +71,18 @@ fn the_same_events_give_the_same_result() {
             .iter()
             .any(|s| s.bearing_deg == 135.0 && s.visits > 0)
     );
-    let (mut again, mut fold) = (Session::default(), Fold::new(Criteria::default()));
-    log.iter().for_each(|event| feed(&mut again, &mut fold, event));
-    assert_eq!(Outcome::of(&again), Some(outcome));
+    let mut again = Fold::new(Criteria::default());
+    log.iter().for_each(|event| again.apply(event, &mut Vec::new()));
+    assert_eq!(Outcome::of(again.aim()), Some(outcome));
 }
 
 #[test]
 fn a_dropped_link_costs_one_dwell() {
     let (undisturbed, _) = aim(None, None);
     // Two seconds into the first dwell.
-    let (session, _) = aim(Some(3.0), None);
-    assert_eq!((undisturbed.repeated(), session.repeated()), (0, 1));
-    let outcome = Outcome::of(&session).unwrap();
+    let (fold, _) = aim(Some(3.0), None);
+    assert_eq!((undisturbed.aim().repeated(), fold.aim().repeated()), (0, 1));
+    let outcome = Outcome::of(fold.aim()).unwrap();
     assert_eq!(outcome.best_bearing_deg, 135.0);
     // The lost dwell is in no account.
     let first = &outcome.stops[0];
@@ -129,11 +92,52 @@ fn a_dropped_link_costs_one_dwell() {
 
 #[test]
 fn a_bad_dwell_is_repeated_and_an_aim_ended_by_key() {
-    let (session, _) = aim(None, Some((2.5, REPEAT_KEY)));
-    assert_eq!(session.repeated(), 1);
-    assert_eq!(Outcome::of(&session).unwrap().stops[0].visits, 1);
-    let (session, _) = aim(None, Some((30.0, FINISH_KEY)));
-    assert!(Outcome::of(&session).unwrap().total_dwell_s < 31.0);
+    let (fold, _) = aim(None, Some((2.5, Step::Repeat)));
+    assert_eq!(fold.aim().repeated(), 1);
+    assert_eq!(Outcome::of(fold.aim()).unwrap().stops[0].visits, 1);
+    let (fold, _) = aim(None, Some((30.0, Step::Finish)));
+    assert!(Outcome::of(fold.aim()).unwrap().total_dwell_s < 31.0);
+}
+
+/// Two seconds into a dwell that begins at 1 s the person sees that the antenna points elsewhere.
+#[test]
+fn a_dwell_that_is_undone_leaves_nothing() {
+    let (fold, log) = aim(None, Some((2.5, Step::Undo)));
+    let outcome = Outcome::of(fold.aim()).unwrap();
+    assert_eq!(outcome.best_bearing_deg, 135.0);
+    assert_eq!(outcome.stops[0].visits, 1);
+    let undone = log
+        .iter()
+        .position(|e| Step::of(&e.kind) == Some(Step::Undo))
+        .unwrap();
+    let mut fold = Fold::new(Criteria::default());
+    log[..=undone]
+        .iter()
+        .for_each(|event| fold.apply(event, &mut Vec::new()));
+    assert_eq!(fold.aim().prompt(), Some(Prompt::Turn(0)));
+    assert!(fold.aim().visits().is_empty());
+}
+
+/// Nothing that is heard while hands are on the antenna counts.
+#[test]
+fn moving_and_settling_begin_the_dwell_anew() {
+    let (_, log) = aim(None, None);
+    let mut fold = Fold::new(Criteria::default());
+    let mut steps = vec![(4.0, Step::Settled), (3.0, Step::Moving), (0.5, Step::Settled)];
+    for event in &log {
+        if let Some((_, step)) = steps.pop_if(|(at, _)| *at <= event.at.seconds()) {
+            fold.apply(&step.event(event.at), &mut Vec::new());
+        }
+        fold.apply(event, &mut Vec::new());
+        match event.at.seconds() {
+            at if (3.1..3.9).contains(&at) => assert_eq!(fold.aim().prompt(), Some(Prompt::Settle)),
+            at if at > 4.5 => break,
+            _ => {}
+        }
+    }
+    let visit = fold.aim().visits().last().unwrap();
+    assert!((4.0..4.2).contains(&visit.began_s), "{visit:?}");
+    assert!(visit.heard.iter().all(|h| h.at_s >= 4.0));
 }
 
 #[test]

@@ -1,12 +1,12 @@
 //! The simulated mount turns when asked: the same procedure in virtual time.
 
-use super::{RESTORE_S, aim_safe, mark_event, plan_event, push, words};
-use crate::aiming::{Advice, Plan, Session};
+use super::{RESTORE_S, aim_safe, words};
+use crate::aiming::{Outcome, Plan, Prompt, Step};
 use crate::analysis::Criteria;
 use crate::cli::args::AimOptions;
 use crate::cli::exit::Failure;
 use crate::cli::source::{scenario, simulated_start};
-use crate::event::{Event, EventKind, LinkState, SessionTime};
+use crate::event::{LinkState, SessionTime};
 use crate::fold::Fold;
 use crate::link::Pull;
 use crate::link::simulator::SimulatorLink;
@@ -27,7 +27,7 @@ pub(super) fn run(
     site: Option<&str>,
     plan: &Plan,
     allow_control: bool,
-) -> Result<Session, Failure> {
+) -> Result<Option<Outcome>, Failure> {
     let scenario = scenario(site)?;
     let criteria = Criteria::default();
     let mut header = Header::new(&options.from, simulated_start()?, Clock::Simulated);
@@ -48,23 +48,19 @@ pub(super) fn run(
 
     let mut sequencer = Sequencer::new(Fold::new(criteria), recorder, header);
     let mut link = SimulatorLink::new(Simulation::new(&scenario, options.seed));
-    let (mut session, mut updates) = (Session::default(), Vec::new());
+    let mut updates = Vec::new();
     let mut turning: Option<(usize, SessionTime)> = None;
     let mut now = SessionTime::ZERO;
-    push(&mut sequencer, &mut session, plan_event(plan, now)?, &mut updates);
+    sequencer.push(plan.event(now)?, &mut updates);
     while let Some(event) = link.next_event() {
         now = event.at;
         // The antenna comes to rest before what is heard afterwards.
         if let Some((stop, at)) = turning.filter(|(_, at)| *at <= now) {
             turning = None;
-            push(
-                &mut sequencer,
-                &mut session,
-                mark_event(plan, stop, at),
-                &mut updates,
-            );
+            sequencer.push(Step::turned(plan.bearings_deg[stop]).event(at), &mut updates);
         }
-        push(&mut sequencer, &mut session, event, &mut updates);
+        sequencer.push(event, &mut updates);
+        updates.clear();
         for request in sequencer.take_requests() {
             link.request(request);
         }
@@ -72,24 +68,15 @@ pub(super) fn run(
             break;
         }
         let live = sequencer.fold().link().state == LinkState::Live;
-        match session.advice() {
-            None if turning.is_none() && live && sequencer.fold().has_begun() => {
-                turning = Some(turn(&mut link, plan, plan.start, now, allow_control));
-            }
-            Some(Advice::Turn(stop)) if turning.is_none() => {
+        match sequencer.fold().aim().prompt() {
+            Some(Prompt::Turn(stop)) if turning.is_none() && live && sequencer.fold().has_begun() => {
                 turning = Some(turn(&mut link, plan, stop, now, allow_control));
             }
-            Some(Advice::Done) => break,
+            Some(Prompt::Done) => break,
             _ => {}
         }
     }
-    let end = Event {
-        at: now,
-        kind: EventKind::End,
-    };
-    session.event(&end);
     let totals = sequencer.end(now, &mut updates);
-    super::take(&sequencer, &mut session, &mut updates);
     if totals.not_recorded > 0 {
         return Err(Failure::Failed(anyhow!(
             "aim: {} events were not recorded; check the space on the disk",
@@ -101,7 +88,7 @@ pub(super) fn run(
             "Aim-safe stays on for up to {RESTORE_S} s: end it at the unit when hands are off the antenna."
         );
     }
-    Ok(session)
+    Ok(Outcome::of(sequencer.fold().aim()))
 }
 
 /// Turns the antenna; the stop and when it rests there. Aim-safe is renewed with every turn.
