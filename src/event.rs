@@ -8,7 +8,7 @@ mod mark;
 mod time;
 
 pub use link_state::LinkState;
-pub use mark::{Mark, Polarisation};
+pub use mark::{Mark, Polarisation, Stage};
 pub use time::SessionTime;
 
 use booster_profile::Characteristic;

@@ -2,6 +2,7 @@
 
 use super::condition::{Data, Level, data};
 use super::keys::BINDINGS;
+use super::marking::strip;
 use super::state::Measure;
 use super::views::{bands, far, findings, help, link, trace};
 use super::widgets::text::{fit, left, width, wrap};
@@ -59,16 +60,22 @@ pub fn draw(
     };
     let caution = scene.caution(usize::from(area.width));
     let rows = u16::try_from(caution.len()).unwrap_or(0);
-    let [tabs, status, body, foot, keys] = Layout::vertical([
+    let entry = state.marking.lines(usize::from(area.width), look);
+    let entry_rows = u16::try_from(entry.len()).unwrap_or(0);
+    let [tabs, status, body, below, foot, keys] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Length(1),
         Constraint::Min(0),
+        Constraint::Length(entry_rows),
         Constraint::Length(rows),
         Constraint::Length(1),
     ])
     .areas(area);
     scene.tabs(tabs.width).render(tabs, buf);
     scene.status(status.width).render(status, buf);
+    for (line, row) in entry.into_iter().zip(below.rows()) {
+        line.render(row, buf);
+    }
     for (line, row) in caution.into_iter().zip(foot.rows()) {
         line.render(row, buf);
     }
@@ -317,6 +324,10 @@ impl Scene<'_> {
     }
 
     fn keys(&self, columns: usize) -> Line<'static> {
+        if self.state.marking.is_open() {
+            let text = strip::keys(self.look.is_ascii());
+            return Line::styled(fit(text, columns, ""), self.look.strong);
+        }
         if let Some((at, text)) = &self.state.notice
             && self.about.now - *at < NOTICE
         {

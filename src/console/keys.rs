@@ -40,7 +40,7 @@ pub enum Command {
     Hold,
     /// Show a longer or shorter time in Trace.
     NextWindow,
-    /// Mark this moment in the recording.
+    /// Open the entry line for a mark.
     Mark,
     /// Try the link again now.
     Retry,
@@ -141,7 +141,7 @@ pub const BINDINGS: &[Binding] = &[
     row("value", C::NextQuantity, &[letter('v')], "value", "Far, Trace: another value (margin, input, RSRP, SINR)").in_views(&[View::Far, View::Trace]),
     row("hold", C::Hold, &[letter('p')], "hold", "Trace: hold the picture; recording goes on").in_views(&[View::Trace]),
     row("window", C::NextWindow, &[letter('w')], "length", "Trace: another length of time").in_views(&[View::Trace]),
-    row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment in the recording"),
+    row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment: a room, a note, or nothing"),
     row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
     row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help"),
     row("redraw", C::Redraw, &[control('l')], "", "Draw the screen anew"),

@@ -15,9 +15,8 @@
 //! }
 //! ```
 
-use super::keys::command;
 use super::terminal::{self, StopSignal};
-use super::update::{Action, update};
+use super::update::{Action, press};
 use super::{ColorDepth, Look, State, Surroundings, ThemeName, View, draw};
 use crate::fold::{Fold, Update};
 use crossterm::event::{Event, EventStream};
@@ -172,8 +171,8 @@ impl Console {
                 return Ok(None);
             }
         };
-        let asked = match event {
-            Event::Key(key) => command(&key),
+        let action = match event {
+            Event::Key(key) => press(&mut self.state, &key, fold, about.now),
             Event::FocusGained => {
                 self.focused = true;
                 return Ok(None);
@@ -185,7 +184,6 @@ impl Console {
             Event::Resize(..) => None,
             _ => return Ok(None),
         };
-        let action = asked.and_then(|command| update(&mut self.state, command, fold, about.now));
         match action {
             Some(Action::Quit | Action::Interrupt) => return Ok(action),
             Some(Action::Suspend) => self.suspend()?,

@@ -2,6 +2,7 @@
 
 use super::History;
 use super::entries::EntryKey;
+use super::marking::Marking;
 use super::quantity::Quantity;
 use crate::event::SessionTime;
 use std::time::Duration;
@@ -108,6 +109,8 @@ pub struct State {
     pub history: History,
     /// A short answer to a key, and when it was given.
     pub notice: Option<(SessionTime, String)>,
+    /// The entry line for marks.
+    pub(super) marking: Marking,
     /// Extent of the view as last drawn.
     pub measure: Measure,
 }

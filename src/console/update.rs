@@ -2,9 +2,12 @@
 
 use super::condition::worst_first;
 use super::entries::{Entry, entries};
+use super::keys::command;
+use super::marking::Entered;
 use super::{Command, State, View};
 use crate::event::{Mark, SessionTime};
 use crate::fold::Fold;
+use crossterm::event::KeyEvent;
 
 /// What the run loop has to do for a key.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +26,20 @@ pub enum Action {
     Redraw,
 }
 
+/// Carries out a key: it goes to the entry line while that is open, else it is looked up in the table of keys.
+pub fn press(state: &mut State, key: &KeyEvent, fold: &Fold, now: SessionTime) -> Option<Action> {
+    match state.marking.key(key) {
+        Some(Entered::Saved(mark)) => {
+            let said = mark.to_string();
+            let colon = if said.is_empty() { "" } else { ": " };
+            state.notice = Some((now, format!("marked at {now}{colon}{said}")));
+            Some(Action::Mark(mark))
+        }
+        Some(Entered::Stays | Entered::Left) => None,
+        None => update(state, command(key)?, fold, now),
+    }
+}
+
 /// Changes the state as the command asks; what is beyond the screen is returned.
 pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime) -> Option<Action> {
     match command {
@@ -30,10 +47,7 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
         Command::Interrupt => return Some(Action::Interrupt),
         Command::Suspend => return Some(Action::Suspend),
         Command::Redraw => return Some(Action::Redraw),
-        Command::Mark => {
-            state.notice = Some((now, format!("marked at {now}")));
-            return Some(Action::Mark(Mark::default()));
-        }
+        Command::Mark => state.marking.open(),
         Command::Retry => {
             state.notice = Some((now, "asked the link to try again".to_owned()));
             return Some(Action::Retry);
@@ -145,6 +159,7 @@ mod tests {
     use crate::console::state::Measure;
     use crate::console::tests::support::Session;
     use Command as C;
+    use crossterm::event::KeyCode;
 
     fn after(commands: &[Command]) -> (State, Option<Action>) {
         let session = Session::troubled();
@@ -214,7 +229,6 @@ mod tests {
             (C::Suspend, Action::Suspend),
             (C::Redraw, Action::Redraw),
             (C::Retry, Action::Retry),
-            (C::Mark, Action::Mark(Mark::default())),
         ] {
             assert_eq!(after(&[command]).1, Some(action));
             // Neither the help screen nor another view takes a key away.
@@ -291,11 +305,26 @@ mod tests {
     }
 
     #[test]
-    fn an_answer_to_a_key_is_shown() {
-        let (state, _) = after(&[C::Mark]);
+    fn a_mark_is_entered_and_answered_and_its_letters_are_no_commands() {
+        let session = Session::troubled();
+        let mut state = State::default();
+        let mut press = |code| {
+            let key = KeyEvent::new(code, crossterm::event::KeyModifiers::NONE);
+            super::press(&mut state, &key, &session.fold, session.about.now)
+        };
+        for letter in "mhall 2q".chars() {
+            assert_eq!(press(KeyCode::Char(letter)), None);
+        }
+        let mark = Mark {
+            room: Some("hall 2q".to_owned()),
+            ..Mark::default()
+        };
+        assert_eq!(press(KeyCode::Enter), Some(Action::Mark(mark)));
+        assert_eq!(press(KeyCode::Char('q')), Some(Action::Quit));
+        assert_eq!(state.view, View::Bands);
         assert_eq!(
             state.notice.map(|(_, text)| text).as_deref(),
-            Some("marked at 13.1 s")
+            Some("marked at 13.1 s: room hall 2q")
         );
     }
 }

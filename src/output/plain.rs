@@ -164,13 +164,7 @@ impl<W: Write> Output for Plain<W> {
                 };
                 writeln!(self.out, "{at} event: {band} {}{how}", logged.event.code.name())?;
             }
-            Update::Mark(at, mark) => {
-                writeln!(
-                    self.out,
-                    "{at} mark: {}",
-                    mark.note.as_deref().or(mark.spot.as_deref()).unwrap_or("")
-                )?;
-            }
+            Update::Mark(at, mark) => writeln!(self.out, "{at} mark: {mark}")?,
             Update::Cell(..) | Update::Unit(..) => {}
         }
         self.out.flush()

@@ -5,10 +5,11 @@ use crate::console::{BINDINGS, ColorDepth, Look, Quantity, State, ThemeName, Vie
 use crate::event::LinkState;
 use crate::session::{RecorderState, RecorderStatus};
 use booster_profile::{Direction, EventCode, Fields, OperatingState, UnitEvent};
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::style::Modifier;
 
 macro_rules! snapshot {
-    ($name:literal, $screen:expr) => {
+    ($name:expr, $screen:expr) => {
         insta::with_settings!({ snapshot_path => "../snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
             insta::assert_snapshot!($name, $screen);
         });
@@ -158,6 +159,35 @@ fn trace() {
         "trace-mono-ascii-120x40",
         dump(&drawn(&s, &state, &mono(), MIDDLE))
     );
+}
+
+/// The values of every view go on above the entry line.
+#[test]
+fn a_mark_is_entered_under_the_values() {
+    let s = Session::troubled();
+    for (name, look) in [("mark-80x24", sixteen()), ("mark-mono-ascii-80x24", mono())] {
+        let mut state = State::new(View::Bands);
+        let mut press = |code| {
+            let key = KeyEvent::new(code, KeyModifiers::NONE);
+            crate::console::press(&mut state, &key, &s.fold, s.about.now)
+        };
+        let keys = [
+            KeyCode::Up,
+            KeyCode::Right,
+            KeyCode::Down,
+            KeyCode::Right,
+            KeyCode::Down,
+        ];
+        for code in [KeyCode::Char('m')].into_iter().chain(keys) {
+            assert_eq!(press(code), None);
+        }
+        "-97"
+            .chars()
+            .for_each(|c| assert_eq!(press(KeyCode::Char(c)), None));
+        let text = dump(&drawn(&s, &state, &look, SMALL));
+        assert!(text.contains("B66"), "{text}");
+        snapshot!(name, text);
+    }
 }
 
 #[test]

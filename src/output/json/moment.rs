@@ -1,6 +1,6 @@
 //! Lines about the session itself: link, marks, summary.
 
-use crate::event::{Mark, SessionTime};
+use crate::event::{Mark, Polarisation, SessionTime, Stage};
 use crate::output::Latency;
 use serde::Serialize;
 
@@ -22,7 +22,13 @@ pub(super) struct MarkLine<'a> {
     pub(super) spot: Option<&'a str>,
     pub(super) height_m: Option<f64>,
     pub(super) tilt_deg: Option<f64>,
-    pub(super) polarisation: Option<crate::event::Polarisation>,
+    pub(super) polarisation: Option<Polarisation>,
+    pub(super) room: Option<&'a str>,
+    pub(super) stage: Option<Stage>,
+    pub(super) level_dbm: Option<f64>,
+    pub(super) quality_db: Option<f64>,
+    pub(super) call_ok: Option<bool>,
+    pub(super) upload_ok: Option<bool>,
     pub(super) note: Option<&'a str>,
 }
 
@@ -36,6 +42,12 @@ impl<'a> MarkLine<'a> {
             height_m: mark.height_m,
             tilt_deg: mark.tilt_deg,
             polarisation: mark.polarisation,
+            room: mark.room.as_deref(),
+            stage: mark.stage,
+            level_dbm: mark.level_dbm,
+            quality_db: mark.quality_db,
+            call_ok: mark.call_ok,
+            upload_ok: mark.upload_ok,
             note: mark.note.as_deref(),
         }
     }

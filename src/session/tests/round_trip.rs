@@ -36,16 +36,34 @@ fn any_mark() -> impl Strategy<Value = Mark> {
         Polarisation::Slant,
     ];
     let polarisation = prop::option::of(prop::sample::select(polarisation.to_vec()));
-    (number(), text(), number(), number(), polarisation, text()).prop_map(
-        |(bearing_deg, spot, height_m, tilt_deg, polarisation, note)| Mark {
+    let stage = prop::option::of(prop::sample::select(vec![Stage::Before, Stage::After]));
+    let antenna = (number(), text(), number(), number(), polarisation, text());
+    let walk = (
+        text(),
+        stage,
+        number(),
+        number(),
+        any::<Option<bool>>(),
+        any::<Option<bool>>(),
+    );
+    (antenna, walk).prop_map(|(antenna, walk)| {
+        let (bearing_deg, spot, height_m, tilt_deg, polarisation, note) = antenna;
+        let (room, stage, level_dbm, quality_db, call_ok, upload_ok) = walk;
+        Mark {
             bearing_deg,
             spot,
             height_m,
             tilt_deg,
             polarisation,
+            room,
+            stage,
+            level_dbm,
+            quality_db,
+            call_ok,
+            upload_ok,
             note,
-        },
-    )
+        }
+    })
 }
 
 fn any_kind() -> impl Strategy<Value = EventKind> {
