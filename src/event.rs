@@ -61,7 +61,7 @@ pub enum EventKind {
     /// A deadline that the fold had asked for passed: nothing arrived in time.
     Deadline,
     /// The person at the console marked this moment.
-    Mark(Mark),
+    Mark(Box<Mark>),
     /// The person pressed a key that bears on what is concluded, such as `settle` or `repeat` while aiming.
     Key {
         /// What the key asks for, in kebab-case.

@@ -169,7 +169,7 @@ impl Fold {
             EventKind::Deadline => {
                 self.analyser.advance(event.at, self.telemetry.identity());
             }
-            EventKind::Mark(mark) => out.push(Update::Mark(event.at, mark.clone())),
+            EventKind::Mark(mark) => out.push(Update::Mark(event.at, (**mark).clone())),
             EventKind::Value { .. }
             | EventKind::Written { .. }
             | EventKind::Dropped { .. }

@@ -21,7 +21,7 @@ pub const FINISH_KEY: &str = "aim-finish";
 pub enum Step {
     /// The antenna has been turned and rests: its bearing, and the spot where it stands if that is new. A mark with a
     /// spot, height, tilt or polarisation but no bearing says that it was moved there and is about to be turned.
-    Turned(Mark),
+    Turned(Box<Mark>),
     /// Hands are on the antenna: nothing that is heard counts until [`Step::Settled`] or [`Step::Turned`].
     Moving,
     /// Hands are off and the antenna rests at the bearing of the last mark: the dwell begins anew.
@@ -38,10 +38,10 @@ pub enum Step {
 impl Step {
     /// The antenna rests at a bearing, degrees.
     pub fn turned(bearing_deg: f64) -> Self {
-        Self::Turned(Mark {
+        Self::Turned(Box::new(Mark {
             bearing_deg: Some(bearing_deg),
             ..Mark::default()
-        })
+        }))
     }
 
     /// The event to push through the sequencer.
@@ -101,7 +101,7 @@ mod tests {
             let event = step.clone().event(SessionTime::ZERO);
             assert_eq!(Step::of(&event.kind), Some(step));
         }
-        assert_eq!(Step::of(&EventKind::Mark(Mark::default())), None);
+        assert_eq!(Step::of(&EventKind::Mark(Box::default())), None);
         assert_eq!(Step::of(&EventKind::End), None);
     }
 }

@@ -74,7 +74,7 @@ impl<R: Record> Live<R> {
                         Some(Action::Interrupt) => return Ok(Ending::Signal(2)),
                         Some(Action::Mark(mark)) => {
                             let at = self.source.now();
-                            self.sequencer.push(Event { at, kind: EventKind::Mark(mark) }, &mut updates);
+                            self.sequencer.push(Event { at, kind: EventKind::Mark(Box::new(mark)) }, &mut updates);
                         }
                         Some(Action::Retry) => self.source.request(Request::Retry),
                         Some(Action::Suspend | Action::Redraw) | None => {}

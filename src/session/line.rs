@@ -252,7 +252,7 @@ fn parse(line: &[u8]) -> Option<Event> {
     } else if let Some(true) = line.deadline {
         EventKind::Deadline
     } else if let Some(mark) = line.mark {
-        EventKind::Mark(mark)
+        EventKind::Mark(Box::new(mark))
     } else if let Some(name) = line.key {
         EventKind::Key { name }
     } else if let (Some(name), Some(value)) = (line.set, line.to) {

@@ -69,7 +69,7 @@ fn events() -> Vec<Event> {
         ),
         (
             4_000_000,
-            EventKind::Mark(Mark {
+            EventKind::Mark(Box::new(Mark {
                 bearing_deg: Some(217.3),
                 spot: Some(text("north gable")),
                 height_m: Some(6.1),
@@ -82,7 +82,7 @@ fn events() -> Vec<Event> {
                 call_ok: Some(true),
                 upload_ok: Some(false),
                 note: Some(text("ladder, λ/2 off the wall")),
-            }),
+            })),
         ),
         (4_100_000, EventKind::Key { name: text("settle") }),
         (

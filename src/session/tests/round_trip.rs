@@ -73,7 +73,7 @@ fn any_kind() -> impl Strategy<Value = EventKind> {
             .prop_map(|(state, detail)| EventKind::Link { state, detail }),
         1 => any::<u32>().prop_map(|count| EventKind::Dropped { count }),
         1 => Just(EventKind::Deadline),
-        1 => any_mark().prop_map(EventKind::Mark),
+        1 => any_mark().prop_map(|mark| EventKind::Mark(Box::new(mark))),
         1 => ".*".prop_map(|name| EventKind::Key { name }),
         1 => (".*", ".*").prop_map(|(name, value)| EventKind::Setting { name, value }),
         1 => any::<Option<u64>>().prop_map(|lines| EventKind::Unreadable { lines }),
@@ -157,7 +157,7 @@ fn a_line_too_long_is_refused_and_leaves_no_trace() {
     encoder
         .event(&Event {
             at: SessionTime(5),
-            kind: EventKind::Mark(note),
+            kind: EventKind::Mark(Box::new(note)),
         })
         .unwrap_err();
     assert_eq!(encoder.pending(), before);
