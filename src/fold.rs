@@ -4,6 +4,7 @@
 
 use crate::aiming::{self, Around};
 use crate::analysis::{Analyser, Criteria, Finding};
+use crate::control;
 use crate::event::{Event, EventKind, LinkState, Mark, SessionTime};
 use crate::link::Request;
 use crate::telemetry::{LoggedEvent, Output, Reading, Telemetry};
@@ -82,6 +83,7 @@ pub struct Fold {
     unit: Option<(SessionTime, UnitStatus)>,
     cells: Vec<(SessionTime, CellReport)>,
     unit_events: VecDeque<(SessionTime, LoggedEvent)>,
+    control: control::Log,
     past_findings: VecDeque<Finding>,
     raised: BTreeMap<&'static str, u64>,
     /// Updates that wait for the session line, which comes first; `None` once it has come.
@@ -108,6 +110,7 @@ impl Fold {
             unit: None,
             cells: Vec::new(),
             unit_events: VecDeque::new(),
+            control: control::Log::default(),
             past_findings: VecDeque::new(),
             raised: BTreeMap::new(),
             held: Some(Vec::new()),
@@ -178,6 +181,7 @@ impl Fold {
             | EventKind::Unreadable { .. }
             | EventKind::End => {}
         }
+        self.control.apply(event);
         let mut outputs = std::mem::take(&mut self.outputs);
         self.telemetry.apply(event, &mut outputs);
         for output in outputs.drain(..) {
@@ -319,6 +323,11 @@ impl Fold {
     /// Unit events, oldest first.
     pub fn unit_events(&self) -> &VecDeque<(SessionTime, LoggedEvent)> {
         &self.unit_events
+    }
+
+    /// What was asked of the unit, and its answers.
+    pub fn control(&self) -> &control::Log {
+        &self.control
     }
 
     /// Open findings, worst first, then oldest first.

@@ -7,6 +7,7 @@ pub mod aiming;
 pub mod analysis;
 pub mod cli;
 pub mod console;
+pub mod control;
 pub mod event;
 pub mod fold;
 pub mod link;

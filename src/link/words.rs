@@ -1,6 +1,7 @@
 //! What each state of a link means and what a person can do about it.
 
 use crate::event::LinkState;
+use booster_profile::Characteristic;
 
 /// The operating system, where the next step depends on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -151,6 +152,54 @@ pub const fn explain(state: LinkState, system: System) -> Words {
     Words { meaning, next_step }
 }
 
+/// Why a write did not get through.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unwritten {
+    /// The link was not live; nothing was sent.
+    NotReady,
+    /// The unit or this system wants to be paired first.
+    PairFirst,
+    /// No answer: the unit may have carried it out.
+    Unanswered,
+    /// The unit or this system refused.
+    Refused,
+}
+
+impl Unwritten {
+    const ALL: [Self; 4] = [Self::NotReady, Self::PairFirst, Self::Unanswered, Self::Refused];
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::NotReady => "the link is not ready; ask again once it is live",
+            Self::PairFirst => "pair with the unit first",
+            Self::Unanswered => "no answer, the unit may have carried it out",
+            Self::Refused => "refused",
+        }
+    }
+}
+
+/// The note that a link records about a write that did not get through; `said` are the system's own words.
+pub fn not_written(characteristic: Characteristic, why: Unwritten, said: &str) -> String {
+    let name = characteristic.short_name();
+    let tail = if said.is_empty() {
+        String::new()
+    } else {
+        format!(" ({said})")
+    };
+    format!("not written to {name}: {}{tail}", why.words())
+}
+
+/// Reads a note made by [`not_written`]: whose write, why, and the system's own words.
+pub fn why_not_written(note: &str) -> Option<(Characteristic, Unwritten, &str)> {
+    let (name, rest) = note.strip_prefix("not written to ")?.split_once(": ")?;
+    let characteristic = Characteristic::from_short_name(name)?;
+    let (why, tail) = Unwritten::ALL
+        .into_iter()
+        .find_map(|why| Some((why, rest.strip_prefix(why.words())?)))?;
+    let said = tail.strip_prefix(" (").and_then(|t| t.strip_suffix(')'));
+    Some((characteristic, why, said.unwrap_or_default()))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -164,6 +213,23 @@ mod tests {
                 let person = state.waits_for_person() || state == LinkState::BackingOff;
                 assert!(!person || words.next_step.ends_with('.'), "{state} {system:?}");
             }
+        }
+    }
+
+    #[test]
+    fn a_note_about_a_write_is_read_back() {
+        for why in Unwritten::ALL {
+            for said in ["", "writing failed: ATT error: 0x05 (x)"] {
+                let note = not_written(Characteristic::UnitControl, why, said);
+                assert_eq!(
+                    why_not_written(&note),
+                    Some((Characteristic::UnitControl, why, said)),
+                    "{note}"
+                );
+            }
+        }
+        for other in ["", "not written to nothing: refused", "nothing received for 3 s"] {
+            assert_eq!(why_not_written(other), None);
         }
     }
 

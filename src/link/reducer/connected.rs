@@ -5,6 +5,7 @@ use super::{
     LinkState, RawBytes, Reducer, SessionTime, Step,
 };
 use crate::event::Origin;
+use crate::link::words::{Unwritten, not_written};
 use booster_profile::control::{ControlResponse, ControlResult, ReportRequest};
 use booster_profile::{BoosterFeature, DecodeError, MAX_TELEMETRY_LEN};
 use std::time::Duration;
@@ -201,7 +202,7 @@ impl Reducer {
         if let Some(running) = self.running.take()
             && let Command::Write(characteristic, _) = running.command
         {
-            self.refuse_write(characteristic);
+            self.note(not_written(characteristic, Unwritten::Unanswered, ""));
         }
         self.command(at, Command::Read(C::BoosterFeature));
     }
@@ -225,7 +226,12 @@ impl Reducer {
     ) {
         match answer {
             Answer::Failed(Failure { cause, words }) => {
-                self.note(words);
+                let why = match cause {
+                    Cause::PairingNeeded => Unwritten::PairFirst,
+                    Cause::TimedOut => Unwritten::Unanswered,
+                    _ => Unwritten::Refused,
+                };
+                self.note(not_written(characteristic, why, &words));
                 // A write that is not answered says nothing about telemetry; the watchdog looks after that.
                 if cause.ends_connection() && !matches!(cause, Cause::TimedOut | Cause::Busy) {
                     self.fail(at, cause, "the link was lost while writing".into());
@@ -245,10 +251,7 @@ impl Reducer {
     }
 
     pub(super) fn refuse_write(&mut self, characteristic: Characteristic) {
-        self.note(format!(
-            "not written to {}: the link is not ready; ask again once it is live",
-            characteristic.short_name()
-        ));
+        self.note(not_written(characteristic, Unwritten::NotReady, ""));
     }
 }
 
