@@ -3,6 +3,7 @@
 //! The format is open and written down in `src/session/FORMAT.md`. A file holds attribute values as they arrived; what
 //! they mean is not this module's business.
 
+mod anonymize;
 mod care;
 mod checkpoint;
 mod encoder;
@@ -19,6 +20,7 @@ mod tape;
 mod window;
 mod zstd;
 
+pub use anonymize::{StandIns, anonymize};
 pub use care::{Summary, repair, summarize};
 pub use encoder::{Encoder, LineTooLong, MAX_LINE};
 pub use header::{BandEntry, Clock, Header, UnitInfo};

@@ -98,6 +98,28 @@ pub(super) enum SessionCommand {
         #[arg(long)]
         json: bool,
     },
+    /// Write a copy without what tells whose recording it is; readings and findings stay the same.
+    #[command(
+        after_help = "Replaced: serial number, address or path of the source, site notes, spots, rooms, notes, link \
+                      details, comments in the criteria; with --operators the operator codes. What stays can still hint \
+                      at a place: date, model and firmware, channel numbers, cell identities. Look before you publish."
+    )]
+    Anonymize {
+        /// Session file.
+        file: PathBuf,
+        /// The copy; an existing file is never overwritten.
+        #[arg(long)]
+        out: PathBuf,
+        /// Replace the operator codes (PLMN) of the cells too.
+        #[arg(long)]
+        operators: bool,
+        /// File with a secret: stand-ins are then the same in every recording; otherwise they are numbered anew.
+        #[arg(long, value_name = "FILE")]
+        key: Option<PathBuf>,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+    },
     /// Write a sound copy of whatever can be read.
     Repair {
         /// Session file.
