@@ -5,7 +5,9 @@ mod args;
 pub mod calc;
 mod doctor;
 pub mod exit;
+mod export;
 mod live;
+mod progress;
 mod replay;
 mod scan;
 mod screen;
@@ -41,6 +43,7 @@ fn run(cli: Cli) -> Result<(), Failure> {
         Command::Watch(options) => watch::run(options, cli.look),
         Command::Aim(options) => aim::run(&options, cli.allow_control),
         Command::Replay(options) => replay::run(&options),
+        Command::Export(options) => export::run(&options),
         Command::Calc(options) => calc::run(&options),
         Command::Simulate(options) => simulate::run(options),
         Command::Session(options) => session::run(&options),

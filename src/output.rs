@@ -1,6 +1,7 @@
 //! Peers of the console: the same updates as lines of text or JSON.
 
 pub mod aim;
+pub mod brief;
 pub mod json;
 pub mod plain;
 
@@ -14,6 +15,12 @@ pub trait Output {
     /// # Errors
     /// When the underlying writer fails; a broken pipe is for the caller to treat as the end.
     fn update(&mut self, update: &Update, fold: &Fold) -> io::Result<()>;
+
+    /// Prints in what a session differs from what was expected of it. Comes before the summary.
+    ///
+    /// # Errors
+    /// As [`Output::update`].
+    fn difference(&mut self, difference: &str) -> io::Result<()>;
 
     /// Prints what closes the session.
     ///

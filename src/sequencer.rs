@@ -9,11 +9,16 @@ use crate::link::Request;
 use crate::session::{Header, Record, RecorderStatus, Totals, UnitInfo};
 use crate::telemetry::Identity;
 
+/// The header of a recording waits so long for the unit to say who it is. A unit that takes longer, or is never found,
+/// must not keep the recording from beginning: what it says later follows as events.
+const HEADER_DUE: SessionTime = SessionTime(1_000_000);
+
 /// Owner of a session's state and of its recording.
 pub struct Sequencer<R> {
     fold: Fold,
     recorder: R,
-    /// The header, until the unit is known (or known to be out of reach) and the recording can begin with it.
+    /// The header, until the unit is known (or known to be out of reach) or [`HEADER_DUE`] is there, and the recording
+    /// begins with it.
     header: Option<Header>,
     waiting: Vec<Event>,
     band_table: Vec<u8>,
@@ -49,6 +54,9 @@ impl<R: Record> Sequencer<R> {
 
     /// Lets deadlines fire that have passed by `now`.
     pub fn advance(&mut self, now: SessionTime, out: &mut Vec<Update>) {
+        if now >= HEADER_DUE {
+            self.begin_recording();
+        }
         while !self.ended
             && let Some(deadline) = self.fold.next_deadline().filter(|d| *d <= now)
         {
@@ -76,7 +84,12 @@ impl<R: Record> Sequencer<R> {
 
     /// When the next deadline is due.
     pub fn next_deadline(&self) -> Option<SessionTime> {
-        self.fold.next_deadline().filter(|_| !self.ended)
+        let header = self.header.as_ref().map(|_| HEADER_DUE);
+        let next = match (self.fold.next_deadline(), header) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        next.filter(|_| !self.ended)
     }
 
     /// What the link should be asked for.
@@ -114,9 +127,13 @@ impl<R: Record> Sequencer<R> {
             self.band_table = bytes.to_vec();
         }
         self.waiting.push(event);
-        if self.fold.has_begun()
-            && let Some(mut header) = self.header.take()
-        {
+        if self.fold.has_begun() {
+            self.begin_recording();
+        }
+    }
+
+    fn begin_recording(&mut self) {
+        if let Some(mut header) = self.header.take() {
             complete(&mut header, self.fold.telemetry().identity(), &self.band_table);
             self.recorder.begin(&header);
             for event in self.waiting.drain(..) {
@@ -137,5 +154,53 @@ fn complete(header: &mut Header, identity: &Identity, band_table: &[u8]) {
     });
     if !band_table.is_empty() {
         header.set_band_table(band_table);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::Criteria;
+    use crate::event::LinkState;
+    use crate::session::{Clock, DirectRecorder, Overwrite, Reader};
+    use std::fs::File;
+
+    fn link(at_ms: u64, state: LinkState) -> Event {
+        Event {
+            at: SessionTime::from_millis(at_ms),
+            kind: EventKind::Link { state, detail: None },
+        }
+    }
+
+    #[test]
+    fn a_recording_begins_though_no_unit_is_found() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("visit.jsonl");
+        let header = Header::new("ble", "2026-03-01T08:00:00Z".parse().unwrap(), Clock::Host);
+        let recorder = DirectRecorder::create(&path, Overwrite::Refuse).unwrap();
+        let mut sequencer = Sequencer::new(Fold::new(Criteria::default()), recorder, header);
+        let mut updates = Vec::new();
+        sequencer.push(link(10, LinkState::Scanning), &mut updates);
+        // Time alone brings the header: no event has to come.
+        assert_eq!(sequencer.next_deadline(), Some(HEADER_DUE));
+        sequencer.advance(SessionTime::from_millis(999), &mut updates);
+        assert!(sequencer.header.is_some());
+        sequencer.advance(HEADER_DUE, &mut updates);
+        assert!(sequencer.header.is_none() && sequencer.waiting.is_empty());
+        assert_eq!(sequencer.next_deadline(), None);
+        sequencer.push(link(60_000, LinkState::Connecting), &mut updates);
+        sequencer.end(SessionTime::from_millis(61_000), &mut updates);
+
+        let mut reader = Reader::open(File::open(&path).unwrap()).unwrap();
+        assert_eq!(
+            (reader.header().unit.as_ref(), reader.header().source.as_deref()),
+            (None, Some("ble"))
+        );
+        let kinds: Vec<Event> = std::iter::from_fn(|| reader.next_event()).collect();
+        assert_eq!(
+            kinds[..2],
+            [link(10, LinkState::Scanning), link(60_000, LinkState::Connecting)]
+        );
+        assert!(reader.integrity().is_sound());
     }
 }

@@ -62,6 +62,8 @@ pub(super) enum Command {
     Aim(AimOptions),
     /// Analyse recordings as fast as possible.
     Replay(ReplayOptions),
+    /// Readings of recordings as CSV or Parquet, or attribute values as a packet capture.
+    Export(ExportOptions),
     /// Pocket calculators; alone it lists them, those for roof and ladder first.
     Calc(CalcOptions),
     /// A simulated unit: record a session, or serve one over Bluetooth.
@@ -251,15 +253,54 @@ impl From<AimFor> for Objective {
 
 #[derive(Args, Debug)]
 pub(super) struct ReplayOptions {
-    /// Session files.
+    /// Session files; a folder stands for every recording below it.
     #[arg(required = true, value_name = "PATH")]
     pub(super) paths: Vec<PathBuf>,
     /// Print JSON Lines.
     #[arg(long)]
     pub(super) json: bool,
+    /// Compare each session with the expectation file beside it; exit code 4 on any difference.
+    #[arg(long)]
+    pub(super) expect: bool,
+    /// Write the expectation file beside each session, in place of one that is there.
+    #[arg(long, conflicts_with = "expect")]
+    pub(super) write_expect: bool,
+    /// Write a JUnit XML file with a test case for each session.
+    #[arg(long, value_name = "FILE")]
+    pub(super) junit: Option<PathBuf>,
+    /// Sessions to replay at the same time; as many as this computer has processors, if not given.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub(super) jobs: Option<u16>,
     /// Limits to compare with (TOML), instead of those in the recording.
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ExportOptions {
+    /// Session files; a folder stands for every recording below it.
+    #[arg(required = true, value_name = "SESSION")]
+    pub(super) sessions: Vec<PathBuf>,
+    /// What to write: one row a reading, or every attribute value as a packet.
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(super) format: ExportFormat,
+    /// Folder to write to; files that are there are never overwritten.
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: PathBuf,
+    /// Print one JSON object.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// Formats of `export`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub(super) enum ExportFormat {
+    /// Comma-separated values, a file a session.
+    Csv,
+    /// Apache Parquet in folders unit=…/date=….
+    Parquet,
+    /// Packet capture, a file a session.
+    Pcapng,
 }
 
 #[derive(Args, Debug)]

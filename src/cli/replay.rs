@@ -1,26 +1,60 @@
-//! `replay`: analyse recordings as fast as possible.
+//! `replay`: analyse recordings as fast as possible, one or a whole archive.
 
 use super::args::ReplayOptions;
 use super::exit::Failure;
+use super::progress::{Progress, Watched};
 use crate::analysis::Criteria;
-use crate::event::EventKind;
-use crate::fold::Fold;
-use crate::output::json::Json;
+use crate::output::Output;
+use crate::output::brief::{self, Brief};
+use crate::output::json::{Json, TotalsLine};
 use crate::output::plain::Plain;
-use crate::output::{Output, Summary};
-use crate::sequencer::Sequencer;
-use crate::session::{NotRecording, Reader};
-use anyhow::Context;
+use crate::replay::{Expectations, Found, Outcome, Piece, compare, find, in_order, junit, replay};
+use anyhow::{Context, anyhow};
 use std::fs::File;
-use std::io::{self, BufWriter};
+use std::io::{self, Write};
 use std::path::Path;
+use std::sync::atomic::AtomicU64;
+use std::thread::available_parallelism;
 
 pub(super) fn run(options: &ReplayOptions) -> Result<(), Failure> {
-    let criteria = options.criteria.as_deref().map(read_criteria).transpose()?;
-    for path in &options.paths {
-        one(path, options.json, criteria.as_ref())?;
-    }
-    Ok(())
+    let sessions =
+        find(&options.paths).map_err(|(path, error)| anyhow!("open {}: {error}", path.display()))?;
+    let bytes_read = AtomicU64::new(0);
+    let work = Work {
+        criteria: options.criteria.as_deref().map(read_criteria).transpose()?,
+        style: Style::of(options),
+        expect: options.expect,
+        write_expect: options.write_expect,
+        bytes_read: &bytes_read,
+    };
+    let jobs = options
+        .jobs
+        .map_or_else(|| available_parallelism().map_or(1, usize::from), usize::from);
+    let mut progress = Progress::new(&sessions, &bytes_read);
+    let mut tally = Tally::new(options, sessions.len());
+    let mut stdout = io::stdout().lock();
+    in_order(
+        jobs,
+        &sessions,
+        |session, out| work.one(session, out),
+        |piece| {
+            match piece {
+                Piece::Tick => {}
+                Piece::Bytes(bytes) => {
+                    progress.clear();
+                    stdout.write_all(&bytes)?;
+                }
+                Piece::Done(report) => {
+                    progress.clear();
+                    tally.add(report);
+                }
+            }
+            progress.show();
+            Ok(())
+        },
+    )?;
+    progress.clear();
+    tally.finish(options, &mut stdout)
 }
 
 /// Reads limits from a file.
@@ -29,51 +63,185 @@ pub(super) fn read_criteria(path: &Path) -> anyhow::Result<Criteria> {
     Criteria::parse(&text).with_context(|| path.display().to_string())
 }
 
-fn one(path: &Path, json: bool, criteria: Option<&Criteria>) -> anyhow::Result<()> {
-    let shown = path.display().to_string();
-    let file = File::open(path).with_context(|| format!("open {shown}; check the path"))?;
-    let mut reader = Reader::open(file).with_context(|| shown.clone())?;
-    let header = reader.header().clone();
-    let criteria = match (criteria, &header.criteria) {
-        (Some(given), _) => given.clone(),
-        (None, Some(text)) => {
-            Criteria::parse(text).with_context(|| format!("{shown}: criteria in the header"))?
+/// What is printed of a session.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Style {
+    /// JSON Lines.
+    Json,
+    /// What happened, line by line.
+    Plain,
+    /// One line.
+    Brief,
+}
+
+impl Style {
+    /// One file that nothing is expected of is told in full; of many, a line each.
+    fn of(options: &ReplayOptions) -> Self {
+        let judged = options.expect || options.write_expect || options.junit.is_some();
+        match options.paths.as_slice() {
+            _ if options.json => Style::Json,
+            [path] if !judged && !path.is_dir() => Style::Plain,
+            _ => Style::Brief,
         }
-        (None, None) => Criteria::default(),
+    }
+}
+
+/// What is to be done with each session.
+struct Work<'a> {
+    criteria: Option<Criteria>,
+    style: Style,
+    expect: bool,
+    write_expect: bool,
+    bytes_read: &'a AtomicU64,
+}
+
+/// What became of a session.
+struct Report {
+    shown: String,
+    result: anyhow::Result<Outcome>,
+}
+
+impl Work<'_> {
+    fn one(&self, session: &Found, out: &mut dyn Write) -> Report {
+        let shown = session.path.display().to_string();
+        let result = self.replay(&session.path, &shown, out);
+        Report { shown, result }
+    }
+
+    fn replay(&self, path: &Path, shown: &str, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let file = File::open(path).with_context(|| format!("open {shown}; check the path"))?;
+        let session = replay(Watched::new(file, self.bytes_read), self.criteria.as_ref())
+            .with_context(|| shown.to_owned())?;
+        let source = session.header().source.clone();
+        let mut output: Box<dyn Output + '_> = match self.style {
+            Style::Json => {
+                let source = source.as_deref().unwrap_or("unknown");
+                Box::new(Json::new(out, source, Some(shown)))
+            }
+            Style::Plain => Box::new(Plain::new(out)),
+            Style::Brief => Box::new(Brief::new(out, shown)),
+        };
+        let expectations = Expectations::path_for(path);
+        let judge = |outcome: &Outcome| match Expectations::load(&expectations) {
+            _ if !self.expect => Vec::new(),
+            Ok(expected) => compare(&expected, outcome),
+            Err(error) => vec![error.to_string()],
+        };
+        let outcome = session
+            .run(&mut *output, self.expect || self.write_expect, judge)
+            .with_context(|| shown.to_owned())?;
+        if self.write_expect {
+            Expectations::of(&outcome).save(&expectations)?;
+        }
+        Ok(outcome)
+    }
+}
+
+/// Sums up sessions as they come.
+struct Tally {
+    totals: TotalsLine,
+    cases: Vec<junit::Case>,
+    /// The only session's own error: it is told as such.
+    error: Option<anyhow::Error>,
+    sessions: usize,
+}
+
+impl Tally {
+    fn new(options: &ReplayOptions, sessions: usize) -> Self {
+        let totals = TotalsLine {
+            kind: "totals",
+            different: options.expect.then_some(0),
+            ..TotalsLine::default()
+        };
+        Self {
+            totals,
+            cases: Vec::new(),
+            error: None,
+            sessions,
+        }
+    }
+
+    fn add(&mut self, report: Report) {
+        let totals = &mut self.totals;
+        self.cases.push(junit::Case {
+            name: report.shown.clone(),
+            error: report.result.as_ref().err().map(|e| format!("{e:#}")),
+            differences: report
+                .result
+                .as_ref()
+                .map_or(Vec::new(), |o| o.differences.clone()),
+        });
+        match report.result {
+            Ok(outcome) => {
+                totals.sessions += 1;
+                totals.damaged += u64::from(!outcome.integrity.is_sound());
+                totals.readings += outcome.accounts.readings;
+                totals.expected += outcome.accounts.expected;
+                totals.not_recorded += outcome.not_recorded;
+                totals.duration_s += outcome.duration.seconds();
+                if let Some(different) = &mut totals.different {
+                    *different += u64::from(!outcome.differences.is_empty());
+                }
+                for (code, count) in outcome.raised {
+                    *totals.findings.entry(code).or_default() += count;
+                }
+                if !outcome.integrity.is_sound() {
+                    eprintln!("loopmargin: {}: {}", report.shown, outcome.integrity);
+                }
+            }
+            Err(error) => {
+                totals.failed += 1;
+                if self.sessions == 1 {
+                    self.error = Some(error);
+                } else {
+                    eprintln!("loopmargin: {error:#}");
+                }
+            }
+        }
+    }
+
+    fn finish(self, options: &ReplayOptions, out: &mut impl Write) -> Result<(), Failure> {
+        if let Some(path) = &options.junit {
+            let text = junit::xml("loopmargin replay", &self.cases);
+            std::fs::write(path, text).with_context(|| format!("write {}", path.display()))?;
+        }
+        let totals = &self.totals;
+        if self.sessions > 1 {
+            if options.json {
+                writeln!(out, "{}", serde_json::to_string(totals)?)?;
+            } else {
+                writeln!(out, "{}", words(totals))?;
+            }
+        }
+        out.flush()?;
+        if totals.different.is_some_and(|n| n > 0) {
+            return Err(Failure::Fail);
+        }
+        match self.error {
+            Some(error) => Err(error.into()),
+            None if totals.failed > 0 => {
+                let (failed, all) = (totals.failed, self.sessions);
+                Err(anyhow!("replay: {failed} of {all} sessions could not be replayed; see above").into())
+            }
+            None => Ok(()),
+        }
+    }
+}
+
+fn words(totals: &TotalsLine) -> String {
+    let different = match totals.different {
+        None => String::new(),
+        Some(0) => "; all as expected".to_owned(),
+        Some(n) => format!("; {n} not as expected"),
     };
-    let stdout = BufWriter::new(io::stdout().lock());
-    let source = header.source.clone().unwrap_or_else(|| "unknown".to_owned());
-    let mut output: Box<dyn Output> = if json {
-        Box::new(Json::new(stdout, &source, Some(&shown)))
-    } else {
-        Box::new(Plain::new(stdout))
-    };
-    let mut sequencer = Sequencer::new(Fold::new(criteria), NotRecording, header);
-    let mut updates = Vec::new();
-    let mut ended = false;
-    while let Some(event) = reader.next_event() {
-        ended |= event.kind == EventKind::End;
-        sequencer.push(event, &mut updates);
-        for update in updates.drain(..) {
-            output.update(&update, sequencer.fold())?;
-        }
-    }
-    if !ended {
-        // The recording was cut off: it ends where its last sound line stands.
-        let at = sequencer.fold().now();
-        sequencer.end(at, &mut updates);
-        for update in updates.drain(..) {
-            output.update(&update, sequencer.fold())?;
-        }
-    }
-    let not_recorded = reader.integrity().closed.unwrap_or(0);
-    output.summary(&Summary {
-        fold: sequencer.fold(),
-        not_recorded,
-        latency: None,
-    })?;
-    if !reader.integrity().is_sound() {
-        eprintln!("loopmargin: {shown}: {}", reader.integrity());
-    }
-    Ok(())
+    format!(
+        "{} sessions, {:.1} h: {} readings of {} expected; findings: {}; {} damaged, {} not readable{different}",
+        totals.sessions,
+        totals.duration_s / 3600.0,
+        totals.readings,
+        totals.expected,
+        brief::findings(&totals.findings),
+        totals.damaged,
+        totals.failed,
+    )
 }

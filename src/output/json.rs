@@ -12,7 +12,8 @@ use crate::aiming::Outcome;
 use crate::fold::{Fold, Update};
 use booster_profile::Features;
 use finding::FindingLine;
-use moment::{LinkLine, MarkLine, SummaryLine};
+pub use moment::TotalsLine;
+use moment::{DifferenceLine, LinkLine, MarkLine, SummaryLine};
 use reading::ReadingLine;
 use serde::Serialize;
 use session::{BandLine, SessionLine, UnitLine};
@@ -114,6 +115,15 @@ impl<W: Write> Output for Json<W> {
             }),
             Update::Mark(at, mark) => self.line(&MarkLine::new(*at, mark)),
         }
+    }
+
+    fn difference(&mut self, difference: &str) -> io::Result<()> {
+        let path = self.path.clone();
+        self.line(&DifferenceLine {
+            kind: "difference",
+            path: path.as_deref(),
+            difference,
+        })
     }
 
     fn summary(&mut self, summary: &Summary<'_>) -> io::Result<()> {

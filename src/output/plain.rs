@@ -170,6 +170,10 @@ impl<W: Write> Output for Plain<W> {
         self.out.flush()
     }
 
+    fn difference(&mut self, difference: &str) -> io::Result<()> {
+        writeln!(self.out, "DIFFERS: {difference}")
+    }
+
     fn summary(&mut self, summary: &Summary<'_>) -> io::Result<()> {
         if let Some(outcome) = Outcome::of(summary.fold.aim()) {
             result(&mut self.out, &outcome)?;
@@ -189,20 +193,10 @@ impl<W: Write> Output for Plain<W> {
             total.unreadable,
             total.outage
         )?;
-        let findings: Vec<String> = summary
-            .fold
-            .raised()
-            .iter()
-            .map(|(code, n)| format!("{code} {n}"))
-            .collect();
         writeln!(
             self.out,
             "findings: {}",
-            if findings.is_empty() {
-                "none".to_owned()
-            } else {
-                findings.join(", ")
-            }
+            super::brief::findings(summary.fold.raised())
         )?;
         if summary.not_recorded > 0 {
             writeln!(self.out, "not recorded: {} events", summary.not_recorded)?;

@@ -1,7 +1,7 @@
 //! Care of recordings: what is in a file, whether it is sound, and a sound copy of a damaged one.
 
 use super::{DirectRecorder, Header, Integrity, ReadError, Reader, Record, Totals};
-use crate::event::{EventKind, SessionTime};
+use crate::event::{EventKind, Origin, SessionTime};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -9,7 +9,7 @@ use std::io::Read;
 /// What is in a session file.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Summary {
-    /// The file's header.
+    /// The file's header, completed by what the unit said later if it was not known when the recording began.
     pub header: Header,
     /// Whether it is sound, and what was skipped.
     pub integrity: Integrity,
@@ -31,10 +31,19 @@ pub fn summarize(source: impl Read) -> Result<Summary, ReadError> {
     let mut reader = Reader::salvage(source)?;
     let mut last = SessionTime::ZERO;
     let (mut values, mut marks, mut connections) = (BTreeMap::new(), 0, 0);
+    let mut header = reader.header().clone();
+    let began_without_unit = header.unit.is_none() && !reader.integrity().header_damaged;
     while let Some(event) = reader.next_event() {
         last = event.at;
         match event.kind {
-            EventKind::Value { characteristic, .. } => {
+            EventKind::Value {
+                characteristic,
+                origin,
+                bytes,
+            } => {
+                if began_without_unit && origin == Origin::Read {
+                    header.learn(characteristic, &bytes);
+                }
                 *values.entry(characteristic.short_name()).or_default() += 1;
             }
             EventKind::Mark(_) => marks += 1,
@@ -49,7 +58,7 @@ pub fn summarize(source: impl Read) -> Result<Summary, ReadError> {
         return Err(ReadError::Nothing);
     }
     Ok(Summary {
-        header: reader.header().clone(),
+        header,
         integrity: reader.integrity().clone(),
         duration_s: last.seconds(),
         values,

@@ -1,7 +1,7 @@
 //! The first line of a session file.
 
 use super::{FORMAT, VERSION};
-use booster_profile::{Band, BandTable, TenthDb, TenthDbm};
+use booster_profile::{Band, BandTable, Characteristic, TenthDb, TenthDbm};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -131,6 +131,24 @@ impl Header {
         self.bands = BandTable::decode(value)
             .map(|table| table.bands.iter().map(BandEntry::from).collect())
             .unwrap_or_default();
+    }
+
+    /// Takes over what the unit says about itself in a value that was read.
+    pub fn learn(&mut self, characteristic: Characteristic, value: &[u8]) {
+        if characteristic == Characteristic::BandTable {
+            return self.set_band_table(value);
+        }
+        let unit = self.unit.get_or_insert_default();
+        let field = match characteristic {
+            Characteristic::ManufacturerName => &mut unit.manufacturer,
+            Characteristic::ModelNumber => &mut unit.model,
+            Characteristic::SerialNumber => &mut unit.serial,
+            Characteristic::FirmwareRevision => &mut unit.firmware,
+            Characteristic::HardwareRevision => &mut unit.hardware,
+            _ => return,
+        };
+        let text = String::from_utf8_lossy(value);
+        *field = Some(text.chars().filter(|c| !c.is_control()).collect());
     }
 }
 

@@ -74,3 +74,37 @@ pub(super) struct SummaryLine<'a> {
     pub(super) duration_s: f64,
     pub(super) latency_us: Option<Latency>,
 }
+
+#[derive(Serialize)]
+pub(super) struct DifferenceLine<'a> {
+    #[serde(rename = "type")]
+    pub(super) kind: &'static str,
+    pub(super) path: Option<&'a str>,
+    pub(super) difference: &'a str,
+}
+
+/// Several sessions together: the last line where there is more than one.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct TotalsLine {
+    /// `totals`.
+    #[serde(rename = "type")]
+    pub kind: &'static str,
+    /// Sessions replayed to their end.
+    pub sessions: u64,
+    /// Sessions of which nothing could be read.
+    pub failed: u64,
+    /// Of those replayed, how many are damaged.
+    pub damaged: u64,
+    /// Of those replayed, how many are not as expected; null where nothing was expected.
+    pub different: Option<u64>,
+    /// Readings.
+    pub readings: u64,
+    /// Readings expected.
+    pub expected: u64,
+    /// Events that did not get into the recordings.
+    pub not_recorded: u64,
+    /// How often each finding was raised.
+    pub findings: std::collections::BTreeMap<&'static str, u64>,
+    /// Length of all sessions together, s.
+    pub duration_s: f64,
+}

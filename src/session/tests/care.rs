@@ -16,7 +16,16 @@ fn repaired(bytes: &[u8]) -> Result<Vec<u8>, ReadError> {
 #[test]
 fn a_summary_counts_what_is_there() {
     let summary = summarize(file(&header(), &events(), true).as_slice()).unwrap();
-    assert_eq!(summary.header, header());
+    // The header did not know the unit; a value read later tells its serial number.
+    let unit = crate::session::UnitInfo {
+        serial: Some("A-1".to_owned()),
+        ..Default::default()
+    };
+    let completed = Header {
+        unit: Some(unit),
+        ..header()
+    };
+    assert_eq!(summary.header, completed);
     assert_eq!(summary.duration_s, 5.1);
     assert_eq!(summary.values["band-telemetry"], 2);
     assert_eq!((summary.marks, summary.connections), (1, 0));
