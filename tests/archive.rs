@@ -1,5 +1,8 @@
 //! An archive of recordings: folders, many at a time, expectations, JUnit XML.
 
+// A failed assumption should stop a test.
+#![allow(clippy::expect_used)]
+
 mod common;
 use common::{Folder, json_lines, run, stdout};
 use std::fs;
