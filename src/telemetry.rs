@@ -61,6 +61,8 @@ pub struct Telemetry {
     clock: DeviceClock,
     events: EventLog,
     requests: Vec<Request>,
+    /// Readings arrive.
+    live: bool,
     boot_id: Option<u32>,
     /// Values that could not be decoded, of any characteristic, and why the last one could not.
     malformed_values: u64,
@@ -169,7 +171,11 @@ impl Telemetry {
     }
 
     fn link(&mut self, state: LinkState) {
+        let was_live = std::mem::replace(&mut self.live, state == LinkState::Live);
         match state {
+            // A remark while live, such as a write that failed, is no arrival. What failed may be what was asked for: the
+            // next hole asks again, not the remark itself, lest failures follow each other without a pause.
+            LinkState::Live if was_live => self.events.on_down(),
             LinkState::Live => self.requests.extend(self.events.on_live()),
             // Connected, but the unit went quiet: what it sends later is still the same connection.
             LinkState::Stalled | LinkState::AwaitingFirstValue => {}
@@ -348,5 +354,30 @@ impl Telemetry {
         } else {
             self.malformed_pool += 1;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn link(telemetry: &mut Telemetry, state: LinkState) -> usize {
+        let event = Event {
+            at: SessionTime::ZERO,
+            kind: EventKind::Link { state, detail: None },
+        };
+        telemetry.apply(&event, &mut Vec::new());
+        telemetry.take_requests().len()
+    }
+
+    /// A write that fails is reported as a remark of the live link; it used to be taken for a new arrival, which asked
+    /// the unit for records, which failed, and so on without end.
+    #[test]
+    fn a_remark_while_live_asks_for_nothing() {
+        let mut telemetry = Telemetry::default();
+        assert_eq!(link(&mut telemetry, LinkState::Live), 1);
+        assert_eq!(link(&mut telemetry, LinkState::Live), 0);
+        assert_eq!(link(&mut telemetry, LinkState::Stalled), 0);
+        assert_eq!(link(&mut telemetry, LinkState::Live), 1, "back after a silence");
     }
 }

@@ -149,6 +149,11 @@ impl Characteristic {
             C::UnitEvent | C::RecordAccess | C::ReportControl | C::UnitControl
         )
     }
+
+    /// Writing it takes an encrypted link with authenticated pairing: it changes the unit.
+    pub const fn needs_pairing(self) -> bool {
+        matches!(self, C::UnitControl)
+    }
 }
 
 /// Text form of a 128-bit UUID, lower case, as stacks print it.

@@ -8,6 +8,8 @@
 mod actor;
 pub mod doctor;
 pub mod failure;
+#[cfg(target_os = "linux")]
+mod pairing;
 pub mod queue;
 mod radio;
 mod receive;

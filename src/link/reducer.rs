@@ -22,6 +22,9 @@ use std::time::Duration;
 pub const CALL_LIMIT: Duration = Duration::from_secs(5);
 /// Longest that connecting may take: it includes waiting for the unit's next advertisement and resolving services.
 pub const CONNECT_LIMIT: Duration = Duration::from_secs(10);
+/// Longest that a write may take that needs pairing, where a person may have to confirm: the Security Manager's own
+/// timeout (Core specification Vol 3 Part H 3.4).
+pub const PAIRING_LIMIT: Duration = Duration::from_secs(30);
 /// Longest that the last farewell may take.
 pub const CLOSE_LIMIT: Duration = Duration::from_secs(3);
 /// Shortest silence that counts as stalled.

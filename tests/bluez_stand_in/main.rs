@@ -10,6 +10,9 @@
 
 mod bus;
 mod client;
+#[path = "../common/mod.rs"]
+mod common;
+mod console;
 mod faults;
 mod messages;
 mod ordinary;

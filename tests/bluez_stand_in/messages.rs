@@ -76,7 +76,7 @@ fn device_properties(state: &State) -> PropMap {
         ("AddressType", variant("public".to_owned())),
         ("Name", variant("LM-Test".to_owned())),
         ("Alias", variant("LM-Test".to_owned())),
-        ("Paired", variant(false)),
+        ("Paired", variant(state.paired)),
         ("Connected", variant(state.connected)),
         ("ServicesResolved", variant(state.connected)),
         ("Trusted", variant(false)),
@@ -263,6 +263,10 @@ fn device_call(state: &mut State, call: &Message, member: &str) -> Result<Messag
         }
         "Disconnect" => {
             state.disconnect();
+            reply
+        }
+        "Pair" => {
+            state.paired = true;
             reply
         }
         _ => reply,

@@ -4,7 +4,7 @@ use super::bus::with_bus;
 use super::client::Client;
 use super::stand_in::{StandIn, State};
 use booster_profile::Characteristic;
-use booster_profile::control::{ControlResponse, ReportRequest};
+use booster_profile::control::{ControlResponse, ReportRequest, UnitRequest};
 use loopmargin::event::{EventKind, LinkState, Origin, RawBytes};
 use loopmargin::link::Request;
 use loopmargin::link::bluetooth::{doctor, scan};
@@ -180,4 +180,73 @@ fn the_doctor_finds_all_well() {
             "{checks:?}"
         );
     });
+}
+
+#[test]
+fn what_changes_the_unit_pairs_first_and_once() {
+    with_bus(
+        "ordinary::what_changes_the_unit_pairs_first_and_once",
+        async |_bus| {
+            let stand_in = StandIn::start(State::new());
+            let mut client = Client::start();
+            client.until_state(LinkState::Live).await;
+            assert_eq!(stand_in.state().called("Pair"), 0, "reading needs no pairing");
+            for _ in 0..2 {
+                client.forget();
+                client.link.request(aim_safe());
+                client
+                    .until("answered", |events| events.iter().any(is_answer))
+                    .await;
+            }
+            assert_eq!(stand_in.state().called("Pair"), 1);
+            client.end().await;
+        },
+    );
+}
+
+#[test]
+fn a_unit_that_refuses_to_pair_is_not_written_to() {
+    with_bus(
+        "ordinary::a_unit_that_refuses_to_pair_is_not_written_to",
+        async |_bus| {
+            let stand_in = StandIn::start(State::new());
+            stand_in.state().fails(
+                "Pair",
+                "org.bluez.Error.AuthenticationRejected",
+                "Authentication Rejected",
+            );
+            let mut client = Client::start();
+            client.until_state(LinkState::Live).await;
+            client.forget();
+            client.link.request(aim_safe());
+            client
+                .until("told", |events| {
+                    events.iter().any(|e| {
+                        matches!(&e.kind, EventKind::Link { state: LinkState::Live, detail: Some(words) }
+                        if words.contains("Authentication Rejected"))
+                    })
+                })
+                .await;
+            client.until_values(5).await;
+            assert_eq!(stand_in.state().called("WriteValue"), 0);
+            client.end().await;
+        },
+    );
+}
+
+fn aim_safe() -> Request {
+    Request::Write {
+        characteristic: Characteristic::UnitControl,
+        bytes: RawBytes::from_slice(&UnitRequest::AimSafeOn { restore_s: 60 }.encode()),
+    }
+}
+
+fn is_answer(event: &loopmargin::event::Event) -> bool {
+    matches!(
+        event.kind,
+        EventKind::Value {
+            characteristic: Characteristic::UnitControl,
+            ..
+        }
+    )
 }

@@ -29,6 +29,7 @@ pub struct State {
     /// The unit can be heard and connected to.
     pub advertising: bool,
     pub connected: bool,
+    pub paired: bool,
     /// There is a second unit in range.
     pub neighbour: bool,
     /// How many characteristics are resolved.
@@ -46,6 +47,14 @@ pub struct State {
     pub outbox: VecDeque<Message>,
     /// Values notified so far.
     pub notified: u64,
+    storm: Option<Storm>,
+}
+
+/// Values beside those of the unit, at a steady rate.
+struct Storm {
+    since: Instant,
+    per_s: u64,
+    sent: u64,
 }
 
 impl State {
@@ -60,6 +69,7 @@ impl State {
             known: true,
             advertising: true,
             connected: false,
+            paired: false,
             neighbour: false,
             resolved: Characteristic::ALL.len(),
             mtu: 247,
@@ -70,6 +80,7 @@ impl State {
             calls: Vec::new(),
             outbox: VecDeque::new(),
             notified: 0,
+            storm: None,
         }
     }
 
@@ -95,6 +106,22 @@ impl State {
         self.outbox.push_back(messages::value_changed(c, bytes));
     }
 
+    /// From now on so many values a second beside those of the unit.
+    pub fn storm(&mut self, per_s: u64) {
+        self.storm = Some(Storm {
+            since: Instant::now(),
+            per_s,
+            sent: 0,
+        });
+    }
+
+    /// Values of the storm so far, and how many a second that made.
+    pub fn stormed(&self) -> (u64, f64) {
+        self.storm.as_ref().map_or((0, 0.0), |s| {
+            (s.sent, s.sent as f64 / s.since.elapsed().as_secs_f64())
+        })
+    }
+
     pub fn switch(&mut self, on: bool) {
         self.disconnect();
         self.powered = on;
@@ -111,6 +138,14 @@ impl State {
     }
 
     fn simulate(&mut self) {
+        if let Some(mut storm) = self.storm.take() {
+            let due = (storm.since.elapsed().as_secs_f64() * storm.per_s as f64) as u64;
+            while storm.sent < due {
+                self.notify(Characteristic::CellReport, &[0; 20]);
+                storm.sent += 1;
+            }
+            self.storm = Some(storm);
+        }
         let now_us = self.began.elapsed().as_micros() as u64;
         while let Some(sent) = self.simulation.advance(now_us) {
             match sent.what {

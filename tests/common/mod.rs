@@ -2,6 +2,9 @@
 // Each test uses a part of this; a failed assumption should stop it.
 #![allow(dead_code, clippy::expect_used, clippy::panic)]
 
+#[cfg(unix)]
+pub mod terminal;
+
 use serde_json::Value;
 use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};

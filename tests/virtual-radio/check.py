@@ -15,6 +15,7 @@ import btsnoop
 UNIT, CONSOLE = 0, 1  # adapters
 LIMIT = 31  # bytes of advertising data, and of a scan response
 FLAGS, ALL_UUIDS, SHORT_NAME, FULL_NAME, SERVICE_DATA = 0x01, 0x07, 0x08, 0x09, 0x21  # advertising data types
+RESPONSE, AIM_SAFE_ON, SUCCESS = 0x80, 0x01, 0x01  # control point: response, op code, result
 ACCOUNTS = ["readings", "lost_on_air", "dropped_on_host", "malformed", "incomplete", "unreadable", "outage"]
 ALWAYS_NONE = ["dropped_on_host", "malformed", "incomplete", "unreadable", "not_recorded"]
 REPLAYED = {"reading", "finding", "link", "mark", "cell", "unit", "event"}
@@ -70,6 +71,20 @@ class Live:
                 boots = boots or [{}]
                 boots[-1].setdefault(self.names.index(entry["band"]), []).append(entry)
         return boots
+
+
+def absences(entries):
+    """Seconds from leaving `live` to being live again, once for each time that it came back."""
+    left, back = None, []
+    for entry in entries:
+        if entry["type"] != "link":
+            continue
+        if entry["state"] != "live":
+            left = entry["t_s"] if left is None else left
+        elif left is not None:
+            back.append(round(entry["t_s"] - left, 1))
+            left = None
+    return back[1:]  # the first is the way to the first value
 
 
 class Report:
@@ -199,6 +214,7 @@ def check_interrupted(report, live, sent, lives):
     """What holds after every interruption; returns the events that were missed and fetched."""
     check_accounts(report, live, sent)
     report.check(live.links.count("live") >= lives, f"live {lives} times", " ".join(live.links))
+    print(f"  note away for {absences(live.entries)} s by the console's clock, from leaving live to being live again")
     report.check(live.summary["outage"] > 0, f"the gaps are charged to outage: {live.summary['outage']}", "0")
     fetched = check_events(report, live, sent)
     report.check(bool(fetched), f"events missed and fetched: {list(fetched)}", "none: the scenario proves nothing")
@@ -218,6 +234,31 @@ def restart(report, live, sent, _):
     report.check(bool(old), f"of the events fetched from the state file, of a boot that was killed: {old}", "none")
 
 
+def service(report, live, sent, _):
+    check_interrupted(report, live, sent, 3)
+    for state in ("stalled", "no-bluetooth-service"):
+        report.check(state in live.links, f"{state} was shown", " ".join(live.links))
+    seen = list(dict.fromkeys(unit["boot_id"] for unit in live.units))
+    report.check(seen == [log.boot for log in sent], "both boots recognised by their ids", str(seen))
+
+
+def pairing(report, live, sent, directory):
+    """An unpaired console is live; an aim with control pairs, and the unit does what it was asked."""
+    check_accounts(report, live, sent)
+    report.check(live.links.count("live") == 1, "live without pairing", " ".join(live.links))
+    answers = [
+        bytes.fromhex(entry["hex"])
+        for entry in map(json.loads, (directory / "sent.jsonl").read_text().splitlines())
+        if entry["char"] == "unit-control"
+    ]
+    report.check(bool(answers), f"{len(answers)} answers of the unit's control point", "none")
+    done = [answer[:3] == bytes([RESPONSE, AIM_SAFE_ON, SUCCESS]) for answer in answers]
+    report.check(all(done), "aim-safe granted each time", str([answer.hex() for answer in answers]))
+    aim = Live(directory / "aim-replay.jsonl")
+    safe = [unit["aim_safe_left_s"] for unit in aim.units if unit["aim_safe_left_s"] is not None]
+    report.check(bool(safe), f"the unit's status says aim-safe, {safe[:1]} s left", f"{aim.units[-1:]}")
+
+
 def scan(report, directory):
     units = json.loads((directory / "scan.json").read_text())["units"]
     names = [unit["name"] for unit in units]
@@ -230,7 +271,7 @@ def scan(report, directory):
     report.check(doctor["result"] == "pass", "doctor finds nothing wrong with this Bluetooth stack", str(doctor))
 
 
-SCENARIOS = {"stream": stream, "drop": drop, "restart": restart}
+SCENARIOS = {"stream": stream, "drop": drop, "restart": restart, "service": service, "pairing": pairing}
 
 
 def main(name, directory):

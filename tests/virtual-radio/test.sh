@@ -1,12 +1,12 @@
 #!/bin/bash
 # test.sh [SCENARIO...]: the program over a real Bluetooth stack, in a virtual machine with two virtual controllers (README.md).
-# Scenarios: boot scan stream drop restart (default: all). Results and logs stay in target/virtual-radio/out/SCENARIO.
+# Scenarios: boot scan stream drop restart service pairing (default: all). Results and logs stay in target/virtual-radio/out/SCENARIO.
 # LOOPMARGIN_BIN: the program to test (default: builds the release binary). VIRTUAL_RADIO_CACHE: default target/virtual-radio.
 set -uo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 top=$(cd "$here/../.." && pwd)
 cache=${VIRTUAL_RADIO_CACHE:-$top/target/virtual-radio}
-[ $# -gt 0 ] || set -- boot scan stream drop restart
+[ $# -gt 0 ] || set -- boot scan stream drop restart service pairing
 
 fail() { echo "virtual radio: $1" >&2; echo "  next: $2" >&2; exit 1; }
 command -v python3 > /dev/null || fail "python3 is missing; it checks the results" "as root: apt-get install python3"
@@ -44,11 +44,15 @@ for scenario in "$@"; do
   mkdir -p "$out"
   cp "$here/scenarios/$scenario.sh" "$payload/run.sh"
   echo "=== $scenario"
-  "$here/run.sh" "$cache" "$payload" "$out" 120
+  "$here/run.sh" "$cache" "$payload" "$out" 150
   status=$?
   # The recording is replayed and everything compared out here, by programs that know nothing of the guest.
   if [ $status -eq 0 ] && [ -f "$out/f.jsonl" ]; then
     timeout 60 "$program" replay "$out/f.jsonl" --json > "$out/replay.jsonl" 2> "$out/replay.err" ||
+      { echo "replay failed: $(tail -3 "$out/replay.err")"; status=1; }
+  fi
+  if [ $status -eq 0 ] && [ -f "$out/aim.jsonl" ]; then
+    timeout 60 "$program" replay "$out/aim.jsonl" --json > "$out/aim-replay.jsonl" 2>> "$out/replay.err" ||
       { echo "replay failed: $(tail -3 "$out/replay.err")"; status=1; }
   fi
   if [ $status -eq 0 ] && [ "$scenario" != boot ]; then

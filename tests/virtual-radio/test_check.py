@@ -45,9 +45,9 @@ def capture(name=b"\x04\x08unt"):
 class Results:
     """A directory of results; `spans` is, a boot, the sequences sent and those received."""
 
-    def __init__(self, spans, missed_events=0, outage=0, lives=1):
+    def __init__(self, spans, missed_events=0, outage=0, lives=1, away=("scanning", "live")):
         self.logs = [self.log(boot, sent, missed_events) for boot, (sent, _) in enumerate(spans)]
-        links = [{"type": "link", "t_s": 0.5, "state": state} for state in ("scanning", "live") * lives]
+        links = [{"type": "link", "t_s": n / 2, "state": state} for n, state in enumerate(away * lives)]
         events = [{"type": "event", "seq": number} for number in range(len(spans) + missed_events)]
         values = []
         for boot, (_, got) in enumerate(spans):
@@ -91,9 +91,9 @@ def undisturbed():
     return Results([(range(300), range(300))])
 
 
-def restarted():
+def restarted(**more):
     """The second boot is heard from its sixth reading on; two events of the first were not yet told."""
-    results = Results([(range(90), range(90)), (range(5, 80), range(5, 80))], missed_events=2, outage=10, lives=3)
+    results = Results([(range(90), range(90)), (range(5, 80), range(5, 80))], missed_events=2, outage=10, lives=3, **more)
     results.logs[0] = [entry for entry in results.logs[0] if entry["char"] != "stored-record"]
     return results
 
@@ -108,6 +108,11 @@ class Sound(unittest.TestCase):
 
     def test_restart(self):
         self.assertEqual(restarted().failures("restart"), [])
+
+    def test_service(self):
+        results = restarted(away=("stalled", "no-bluetooth-service", "live"))
+        self.assertEqual(results.failures("service"), [])
+        self.assertEqual(check.absences(results.live), [1.0, 1.0], "the first time is the way to the first value")
 
 
 class Decoder(unittest.TestCase):
@@ -219,6 +224,9 @@ class Damaged(unittest.TestCase):
         results = restarted()
         results.logs[1] = [entry for entry in results.logs[1] if entry["hex"][10:12] != f"{70:02x}"]
         self.expect(results, "restart", "fetched from the state file")
+
+    def test_a_service_whose_death_went_unseen(self):
+        self.expect(restarted(), "service", "no-bluetooth-service was shown")
 
     def test_no_summary(self):
         results = undisturbed()

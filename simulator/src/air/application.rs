@@ -111,7 +111,7 @@ fn write(c: C, engine: mpsc::Sender<Message>) -> CharacteristicWrite {
     CharacteristicWrite {
         write: true,
         // BlueZ itself refuses an unpaired client.
-        encrypt_authenticated_write: c == C::UnitControl,
+        encrypt_authenticated_write: c.needs_pairing(),
         method: CharacteristicWriteMethod::Fun(Box::new(move |bytes, request| {
             let engine = engine.clone();
             async move {

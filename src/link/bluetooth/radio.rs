@@ -1,6 +1,8 @@
 //! Carries out commands on the system's Bluetooth stack. Decides nothing.
 
 use super::failure::{Verdict, judge};
+#[cfg(target_os = "linux")]
+use super::pairing;
 use super::receive::{self, Clock};
 use crate::event::RawBytes;
 use crate::link::command::{Answer, Command, Failure, Unit};
@@ -50,6 +52,8 @@ pub(super) struct Radio {
     held: BTreeMap<String, Held>,
     current: Option<Peripheral>,
     found: BTreeMap<Characteristic, btleplug::api::Characteristic>,
+    /// Known to be paired with the unit that is connected.
+    paired: bool,
     scanning: bool,
     /// Services whose advertisements are asked for; none: every advertisement.
     services: Vec<Uuid>,
@@ -67,6 +71,7 @@ impl Radio {
             held: BTreeMap::new(),
             current: None,
             found: BTreeMap::new(),
+            paired: false,
             scanning: false,
             services: vec![Uuid::from_u128(SERVICE_UUID)],
             advertised: Arc::default(),
@@ -126,6 +131,7 @@ impl Radio {
             Command::Connect { id } => {
                 let peripheral = self.hold(id).await?;
                 self.current = Some(peripheral.clone());
+                self.paired = false;
                 self.found.clear();
                 peripheral.connect().await?;
             }
@@ -146,8 +152,11 @@ impl Radio {
                 self.current()?.subscribe(self.characteristic(*c)?).await?;
             }
             Command::Write(c, bytes) => {
-                let characteristic = self.characteristic(*c)?;
                 let peripheral = self.current()?;
+                if c.needs_pairing() && !self.paired {
+                    self.pair(&peripheral).await?;
+                }
+                let characteristic = self.characteristic(*c)?;
                 peripheral
                     .write(characteristic, bytes, WriteType::WithResponse)
                     .await?;
@@ -291,6 +300,17 @@ impl Radio {
             }
         }
         Ok(units.into_values().collect())
+    }
+
+    async fn pair(&mut self, peripheral: &Peripheral) -> Result<(), Trouble> {
+        #[cfg(target_os = "linux")]
+        pairing::ensure(&peripheral.id().to_string())
+            .await
+            .map_err(|error| btleplug::Error::Other(Box::new(error)))?;
+        #[cfg(not(target_os = "linux"))]
+        let _ = peripheral;
+        self.paired = true;
+        Ok(())
     }
 
     fn adapter(&self) -> Result<&Adapter, Trouble> {

@@ -2,7 +2,7 @@
 
 use super::{
     Answer, CALL_LIMIT, Cause, Characteristic, Command, EventKind, FIRST_VALUE_LIMIT, Failure, LEAST_SILENCE,
-    LinkState, RawBytes, Reducer, SessionTime, Step,
+    LinkState, PAIRING_LIMIT, RawBytes, Reducer, SessionTime, Step,
 };
 use crate::event::Origin;
 use crate::link::words::{Unwritten, not_written};
@@ -213,7 +213,12 @@ impl Reducer {
             && self.running.is_none()
             && let Some((characteristic, bytes)) = self.writes.pop_front()
         {
-            self.command_within(at, Command::Write(characteristic, bytes), CALL_LIMIT);
+            let limit = if characteristic.needs_pairing() {
+                PAIRING_LIMIT
+            } else {
+                CALL_LIMIT
+            };
+            self.command_within(at, Command::Write(characteristic, bytes), limit);
         }
     }
 

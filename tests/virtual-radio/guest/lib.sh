@@ -28,7 +28,11 @@ start_stack() { # two virtual LE controllers that hear each other, the monitor, 
   btvirt -L -l2 > btvirt.log 2>&1 &
   wait_until 10 test -e /sys/class/bluetooth/hci1 || die "btvirt made no two controllers: $(cat btvirt.log)"
   btmon -w btsnoop.log > /dev/null 2>&1 &
-  bluetoothd -n > bluetoothd.log 2>&1 &
+  start_bluetoothd
+}
+start_bluetoothd() { # its process id in $bluetoothd; returns when both adapters are on
+  bluetoothd -n >> bluetoothd.log 2>&1 &
+  bluetoothd=$!
   wait_until 15 has_bluez || die "bluetoothd did not come up: $(tail -3 bluetoothd.log)"
   wait_until 10 powered hci0 && wait_until 10 powered hci1 || die "an adapter did not power on"
   say "bluetoothd up, both adapters on"
@@ -59,6 +63,13 @@ switch() { # switch hci0 true|false: the adapter's power; off, it is off the air
 }
 is_live() { # is_live N: the console has gone live N times, and is
   [ "$(grep -c '"state":"live"' live.jsonl)" -ge "$1" ] && grep '"type":"link"' live.jsonl | tail -1 | grep -q '"state":"live"'
+}
+shows() { # shows STATE: the console's last link state
+  grep '"type":"link"' live.jsonl | tail -1 | grep -q "\"state\":\"$1\""
+}
+wait_state() { # wait_state STATE SECONDS WHAT
+  wait_until "$2" shows "$1" || die "not $1 $3 within $2 s; last link states: $(grep '"type":"link"' live.jsonl | tail -4 | tr '\n' ' ') $(tail -3 watch.err)"
+  say "$1 $3"
 }
 wait_live() { # wait_live N SECONDS WHAT
   wait_until "$2" is_live "$1" || die "not live $3 within $2 s; last link states: $(grep '"type":"link"' live.jsonl | tail -4 | tr '\n' ' ') $(tail -3 watch.err)"
