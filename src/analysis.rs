@@ -4,6 +4,7 @@
 //! remedies of its finding stand in the catalogue; when a judgement becomes a finding, and when it clears, is decided
 //! in one place (`latch`).
 
+pub mod acceptance;
 mod analyser;
 mod catalogue;
 pub mod criteria;
