@@ -1,23 +1,49 @@
-//! How fast a recording is replayed: `cargo bench --bench replay -- [--json] [--seed N]`.
+//! How fast a recording is replayed: `cargo bench --bench replay -- [--json] [--seed N] [--hours H]`.
 //!
 //! Full replay (parse, checksum, hex, decode, account, analyse) against what serde_json alone needs for the same lines
-//! into the same borrowed structure. One core, medians of alternating runs.
+//! into the same borrowed structure, and with count, mean and percentiles per band against DuckDB (one thread) that
+//! answers the same from the reading lines. One core, medians of alternating runs. DuckDB is the Python package's, by the
+//! interpreter that `LOOPMARGIN_PYTHON` names (`python3` if it does not).
 
 use anyhow::{Context, Result};
 use booster_profile::*;
 use loopmargin::analysis::Criteria;
 use loopmargin::event::{Event, EventKind, LinkState, Origin, RawBytes, SessionTime};
-use loopmargin::fold::Fold;
+use loopmargin::fold::{Fold, Update};
+use loopmargin::output::brief::Brief;
+use loopmargin::output::json::Json;
+use loopmargin::output::{Output, Summary};
+use loopmargin::replay::Outcome;
 use loopmargin::session::{Clock, DirectRecorder, Header, Overwrite, Reader, Record};
 use std::fs::File;
-use std::io::{BufRead, BufReader};
+use std::io::{self, BufRead, BufReader, BufWriter, Write};
 use std::path::Path;
+use std::process::Command;
 use std::time::Instant;
 
 const BANDS: u8 = 6;
-/// Readings of each band: an hour and a half at 10 Hz.
-const READINGS: u32 = 54_000;
 const RUNS: usize = 7;
+
+/// What is asked of DuckDB, with the median time of the runs, s.
+const DUCKDB: &str = r#"
+import statistics, sys, time
+try:
+    import duckdb
+except ImportError:
+    sys.exit(3)
+base = duckdb.connect()
+base.execute("SET threads = 1")
+query = f"""SELECT band, count(*), avg(dl_input_dbm), quantile_disc(dl_input_dbm, 0.99)
+    FROM read_json('{sys.argv[1]}', format = 'newline_delimited', columns = {{band: 'VARCHAR', dl_input_dbm: 'DOUBLE'}})
+    GROUP BY band"""
+times = []
+for run in range(int(sys.argv[2])):
+    begin = time.perf_counter()
+    rows = base.execute(query).fetchall()
+    times.append(time.perf_counter() - begin)
+assert sum(row[1] for row in rows) == int(sys.argv[3]), rows
+print(statistics.median(times))
+"#;
 
 /// A value line as serde_json sees it.
 #[derive(serde::Deserialize)]
@@ -31,6 +57,7 @@ struct Figures {
     write_s: f64,
     read_s: f64,
     replay_s: f64,
+    statistics_s: f64,
     parse_s: f64,
 }
 
@@ -39,16 +66,17 @@ fn main() -> Result<()> {
     if !args.iter().any(|a| a == "--bench") {
         return Ok(());
     }
-    let seed = args
-        .iter()
-        .skip_while(|a| *a != "--seed")
-        .nth(1)
-        .map_or(Ok(1), |s| s.parse())
-        .context("--seed")?;
+    let given = |name: &str| args.iter().skip_while(move |a| *a != name).nth(1);
+    let seed = given("--seed").map_or(Ok(1), |s| s.parse()).context("--seed")?;
+    let hours: f64 = given("--hours")
+        .map_or(Ok(1.5), |s| s.parse())
+        .context("--hours")?;
+    let readings = (hours * 36_000.0) as u32;
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("bench.jsonl");
-    let events = events(seed);
-    let values = f64::from(BANDS) * f64::from(READINGS);
+    let events = events(seed, readings);
+    let count = u64::from(BANDS) * u64::from(readings);
+    let values = count as f64;
 
     let runs: Vec<Figures> = (0..RUNS)
         .map(|_| {
@@ -56,7 +84,8 @@ fn main() -> Result<()> {
                 write_s: timed(|| write(&path, &events))?,
                 parse_s: timed(|| parse(&path))?,
                 read_s: timed(|| read(&path))?,
-                replay_s: timed(|| replay(&path))?,
+                replay_s: timed(|| replay(&path, count, false))?,
+                statistics_s: timed(|| replay(&path, count, true))?,
             })
         })
         .collect::<Result<_>>()?;
@@ -66,10 +95,13 @@ fn main() -> Result<()> {
         all[RUNS / 2]
     };
     let (replay_s, parse_s) = (median(|f| f.replay_s), median(|f| f.parse_s));
+    let statistics_s = median(|f| f.statistics_s);
+    let duckdb_s = duckdb(&path, &folder.path().join("readings.jsonl"), count)?;
     let figures = serde_json::json!({
         "values_per_s": (values / replay_s).round(),
         "ratio_to_parse": replay_s / parse_s,
-        "ratio_to_duckdb": null,
+        "ratio_to_duckdb": duckdb_s.map(|s| statistics_s / s),
+        "parse_ns_per_line": (parse_s / values * 1e9).round(),
         "read_values_per_s": (values / median(|f| f.read_s)).round(),
         "write_ns_per_line": (median(|f| f.write_s) / values * 1e9).round(),
         "seed": seed,
@@ -89,7 +121,7 @@ fn timed<T>(run: impl FnOnce() -> Result<T>) -> Result<f64> {
 }
 
 /// A healthy unit with six bands, every optional field, at 10 Hz.
-fn events(mut state: u64) -> Vec<Event> {
+fn events(mut state: u64, readings: u32) -> Vec<Event> {
     let mut events = Vec::new();
     let mut push = |at: u64, kind| {
         events.push(Event {
@@ -124,7 +156,7 @@ fn events(mut state: u64) -> Vec<Event> {
             detail: None,
         },
     );
-    for number in 0..READINGS {
+    for number in 0..readings {
         for band in 0..BANDS {
             // A fixed congruential generator: a tenth of a dB up or down is all that is needed.
             state = state
@@ -137,7 +169,7 @@ fn events(mut state: u64) -> Vec<Event> {
             }
         }
     }
-    push(10_000 + u64::from(READINGS) * 100_000, EventKind::End);
+    push(10_000 + u64::from(readings) * 100_000, EventKind::End);
     events
 }
 
@@ -249,18 +281,58 @@ fn read(path: &Path) -> Result<u64> {
     Ok(sum)
 }
 
-fn replay(path: &Path) -> Result<u64> {
-    let mut reader = Reader::open(File::open(path)?)?;
-    let mut fold = Fold::new(Criteria::default());
-    let (mut updates, mut count) = (Vec::new(), 0);
-    while let Some(event) = reader.next_event() {
-        fold.apply(&event, &mut updates);
-        count += updates.drain(..).count() as u64;
+/// The whole way of `replay FILE`, with one line as its output; `in_detail` with statistics of every quantity too.
+fn replay(path: &Path, values: u64, in_detail: bool) -> Result<Outcome> {
+    run(path, values, in_detail, &mut Brief::new(io::sink(), "bench"))
+}
+
+fn run(path: &Path, values: u64, in_detail: bool, output: &mut dyn Output) -> Result<Outcome> {
+    let session = loopmargin::replay::replay(File::open(path)?, Some(&Criteria::default()))?;
+    let outcome = session.run(output, in_detail, |_| Vec::new())?;
+    anyhow::ensure!(outcome.integrity.is_sound(), "{}", outcome.integrity);
+    anyhow::ensure!(outcome.accounts.readings == values, "{:?}", outcome.accounts);
+    Ok(outcome)
+}
+
+/// Prints the reading lines only.
+struct Readings<W>(Json<W>);
+
+impl<W: Write> Output for Readings<W> {
+    fn update(&mut self, update: &Update, fold: &Fold) -> io::Result<()> {
+        match update {
+            Update::Reading { .. } => self.0.update(update, fold),
+            _ => Ok(()),
+        }
     }
-    anyhow::ensure!(reader.integrity().is_sound(), "{}", reader.integrity());
+
+    fn difference(&mut self, _: &str) -> io::Result<()> {
+        Ok(())
+    }
+
+    fn summary(&mut self, _: &Summary<'_>) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Time that DuckDB needs for the reading lines of the same session, s; `None` where it is not installed.
+fn duckdb(path: &Path, lines: &Path, values: u64) -> Result<Option<f64>> {
+    let python = std::env::var("LOOPMARGIN_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let has_it = Command::new(&python).args(["-c", "import duckdb"]).output();
+    if !has_it.is_ok_and(|o| o.status.success()) {
+        return Ok(None);
+    }
+    let mut readings = Readings(Json::new(BufWriter::new(File::create(lines)?), "bench", None));
+    run(path, values, false, &mut readings)?;
+    drop(readings);
+    let output = Command::new(&python)
+        .args(["-c", DUCKDB])
+        .arg(lines)
+        .args([RUNS.to_string(), values.to_string()])
+        .output()?;
     anyhow::ensure!(
-        count > u64::from(READINGS) * u64::from(BANDS),
-        "only {count} updates"
+        output.status.success(),
+        "DuckDB: {}",
+        String::from_utf8_lossy(&output.stderr)
     );
-    Ok(count)
+    Ok(Some(String::from_utf8_lossy(&output.stdout).trim().parse()?))
 }

@@ -10,6 +10,7 @@ use crate::link::Request;
 use crate::telemetry::{LoggedEvent, Output, Reading, Telemetry};
 use booster_profile::{CellReport, UnitStatus};
 use std::collections::{BTreeMap, VecDeque};
+use std::time::Duration;
 
 /// Link transitions and unit events kept for the screen; the session file keeps all of them.
 const KEPT: usize = 200;
@@ -86,6 +87,9 @@ pub struct Fold {
     control: control::Log,
     past_findings: VecDeque<Finding>,
     raised: BTreeMap<&'static str, u64>,
+    /// No deadline is due before, whatever the report interval is.
+    quiet_until: SessionTime,
+    stale_min: Duration,
     /// Updates that wait for the session line, which comes first; `None` once it has come.
     held: Option<Vec<Update>>,
     outputs: Vec<Output>,
@@ -95,6 +99,7 @@ pub struct Fold {
 impl Fold {
     /// The state before the first event.
     pub fn new(criteria: Criteria) -> Self {
+        let stale_min = Duration::try_from_secs_f64(criteria.telemetry.stale_min_s).unwrap_or_default();
         Self {
             now: SessionTime::ZERO,
             link: LinkView {
@@ -113,6 +118,8 @@ impl Fold {
             control: control::Log::default(),
             past_findings: VecDeque::new(),
             raised: BTreeMap::new(),
+            quiet_until: SessionTime::ZERO,
+            stale_min,
             held: Some(Vec::new()),
             outputs: Vec::new(),
             changes: Vec::new(),
@@ -201,6 +208,7 @@ impl Fold {
                 if let Some(band) = self.bands.get_mut(reading.position) {
                     band.latest = Some(reading);
                 }
+                self.quiet_until = at + self.stale_min;
                 let accounts = self.telemetry.accounts(reading.position);
                 self.analyser
                     .reading(&reading, self.telemetry.identity(), accounts);
@@ -268,6 +276,14 @@ impl Fold {
     /// When the next rule about absence is due, if nothing happens before.
     pub fn next_deadline(&self) -> Option<SessionTime> {
         self.analyser.next_deadline(self.telemetry.identity())
+    }
+
+    /// The next deadline, if it has passed by `now`. Costs nothing as long as readings come: called for every event.
+    pub fn deadline_by(&self, now: SessionTime) -> Option<SessionTime> {
+        if now < self.quiet_until {
+            return None;
+        }
+        self.next_deadline().filter(|deadline| *deadline <= now)
     }
 
     /// Takes what the link should be asked for.

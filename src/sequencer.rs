@@ -58,7 +58,7 @@ impl<R: Record> Sequencer<R> {
             self.begin_recording();
         }
         while !self.ended
-            && let Some(deadline) = self.fold.next_deadline().filter(|d| *d <= now)
+            && let Some(deadline) = self.fold.deadline_by(now)
         {
             self.take(
                 Event {

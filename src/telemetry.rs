@@ -64,6 +64,8 @@ pub struct Telemetry {
     /// Readings arrive.
     live: bool,
     boot_id: Option<u32>,
+    /// Low bits of the boot that telemetry of any band was heard of last: every stream that knows its boot is in it.
+    heard: Option<u8>,
     /// Values that could not be decoded, of any characteristic, and why the last one could not.
     malformed_values: u64,
     last_malformed: Option<(SessionTime, Characteristic, DecodeError)>,
@@ -245,6 +247,7 @@ impl Telemetry {
         // The same table again after a reconnect keeps the streams and their accounts.
         if self.identity.bands != table {
             self.streams = vec![Stream::default(); table.bands.len()];
+            self.heard = None;
             self.identity.set_bands(table);
         }
     }
@@ -259,6 +262,7 @@ impl Telemetry {
 
     fn restarted(&mut self, nibble: u8, out: &mut Vec<Output>, boot_id: Option<u32>) {
         self.clock = DeviceClock::default();
+        self.heard = (!self.streams.is_empty()).then_some(nibble);
         self.streams.iter_mut().for_each(|s| {
             s.assembler.flush(&mut s.tracker);
             s.tracker.restarted(nibble);
@@ -289,11 +293,7 @@ impl Telemetry {
             self.ignored_values += 1;
             return Ok(());
         };
-        if self
-            .streams
-            .iter()
-            .any(|s| s.tracker.boot().is_some_and(|b| b != boot))
-        {
+        if self.heard.is_some_and(|b| b != boot) {
             // The nibble alone tells a restart; the whole id follows with the next status.
             self.boot_id = self.boot_id.filter(|id| (id & 0x0F) as u8 == boot);
             self.restarted(boot, out, self.boot_id);
@@ -312,6 +312,7 @@ impl Telemetry {
             .identity
             .feature
             .map_or(1_000, |f| u64::from(f.default_interval_ms));
+        self.heard = Some(boot);
         let arrival =
             stream
                 .tracker
@@ -334,7 +335,7 @@ impl Telemetry {
             self.clock.observe(at, unit_ms);
             out.push(Output::Reading(reading));
         }
-        if self.streams.iter().all(|s| !s.tracker.awaits_dropped()) {
+        if self.dropped_pool > 0 && self.streams.iter().all(|s| !s.tracker.awaits_dropped()) {
             // Every band has been heard since the drop: what is left of it was not telemetry.
             self.dropped_pool = 0;
         }

@@ -14,7 +14,6 @@ use booster_profile::Features;
 use finding::FindingLine;
 pub use moment::TotalsLine;
 use moment::{DifferenceLine, LinkLine, MarkLine, SummaryLine};
-use reading::ReadingLine;
 use serde::Serialize;
 use session::{BandLine, SessionLine, UnitLine};
 use std::io::{self, Write};
@@ -26,6 +25,8 @@ pub struct Json<W> {
     source: String,
     path: Option<String>,
     at_once: bool,
+    /// The line in hand: sinks take one piece better than many.
+    buffer: Vec<u8>,
 }
 
 impl<W: Write> Json<W> {
@@ -36,6 +37,7 @@ impl<W: Write> Json<W> {
             source: source.to_owned(),
             path: path.map(str::to_owned),
             at_once: false,
+            buffer: Vec::new(),
         }
     }
 
@@ -45,8 +47,14 @@ impl<W: Write> Json<W> {
     }
 
     fn line(&mut self, line: &impl Serialize) -> io::Result<()> {
-        serde_json::to_writer(&mut self.out, line)?;
-        self.out.write_all(b"\n")?;
+        self.buffer.clear();
+        serde_json::to_writer(&mut self.buffer, line)?;
+        self.buffer.push(b'\n');
+        self.send()
+    }
+
+    fn send(&mut self) -> io::Result<()> {
+        self.out.write_all(&self.buffer)?;
         if self.at_once { self.out.flush() } else { Ok(()) }
     }
 
@@ -94,7 +102,9 @@ impl<W: Write> Output for Json<W> {
         match update {
             Update::Session => self.session(fold),
             Update::Reading { reading, late } => {
-                self.line(&ReadingLine::new(reading, identity.name(reading.position), *late))
+                self.buffer.clear();
+                reading::push(&mut self.buffer, reading, identity.name(reading.position), *late);
+                self.send()
             }
             Update::Cell(at, cell) => self.line(&CellLine::new(at.seconds(), band_name(cell.band), cell)),
             Update::Unit(at, status) => self.line(&StatusLine::new(at.seconds(), status)),

@@ -48,14 +48,42 @@ pub fn decode(digits: &[u8], out: &mut [u8]) -> Option<()> {
     if digits.len() != 2 * out.len() {
         return None;
     }
+    // Eight digits at a time, all in one register; one check at the end.
+    let (eights, rest) = digits.as_chunks::<8>();
+    let (fours, out_rest) = out.as_chunks_mut::<4>();
+    let mut wrong = 0;
+    for (eight, four) in eights.iter().zip(fours) {
+        let (bytes, bad) = decode_eight(u64::from_le_bytes(*eight));
+        *four = bytes.to_le_bytes();
+        wrong |= bad;
+    }
     let mut seen = 0;
-    for (pair, byte) in digits.chunks_exact(2).zip(out) {
+    for (pair, byte) in rest.chunks_exact(2).zip(out_rest) {
         let (high, low) = (VALUES[usize::from(pair[0])], VALUES[usize::from(pair[1])]);
         seen |= high | low;
         *byte = (high << 4) | (low & 15);
     }
-    // One check at the end: only a byte that is no digit sets the upper bits.
-    (seen < 16).then_some(())
+    // Only a byte that is no digit sets the upper bits.
+    (wrong == 0 && seen < 16).then_some(())
+}
+
+/// Eight digits, the first in the lowest byte, to four bytes; and a number that is 0 if all are digits.
+fn decode_eight(digits: u64) -> (u32, u64) {
+    const ONES: u64 = 0x0101_0101_0101_0101;
+    const TOP: u64 = 0x80 * ONES;
+    // The top bit of a byte of `at_least(x, n)` tells whether that byte of `x`, below 0x80, is n or more.
+    let at_least = |x: u64, n: u64| x + (0x80 - n) * ONES;
+    let low = digits & !TOP;
+    let lower_case = low | (0x20 * ONES);
+    let number = at_least(low, 0x30) & !at_least(low, 0x3A);
+    let letter = at_least(lower_case, 0x61) & !at_least(lower_case, 0x67);
+    let wrong = (!(number | letter) | digits) & TOP;
+    // A letter's low bits count from 1 on: 9 more make its value.
+    let values = (low & (0x0F * ONES)) + 9 * ((letter & TOP) >> 7);
+    // Two digits to a byte, then the bytes together.
+    let pairs = ((values << 4) | (values >> 8)) & 0x00FF_00FF_00FF_00FF;
+    let fours = (pairs | (pairs >> 8)) & 0x0000_FFFF_0000_FFFF;
+    ((fours | (fours >> 16)) as u32, wrong)
 }
 
 #[cfg(test)]
@@ -81,5 +109,26 @@ mod tests {
             assert_eq!(decode(bad.as_bytes(), &mut [0]), None, "{bad}");
         }
         assert_eq!(decode(b"", &mut []), Some(()));
+    }
+
+    #[test]
+    fn every_byte_in_every_place_is_a_digit_or_refused() {
+        for place in 0..10 {
+            for byte in 0..=255_u8 {
+                let mut digits = *b"0123456789";
+                digits[place] = byte;
+                let mut out = [0; 5];
+                let expected = char::from(byte).to_digit(16).filter(|_| byte < 0x80);
+                assert_eq!(
+                    decode(&digits, &mut out).is_some(),
+                    expected.is_some(),
+                    "{byte:#x} at {place}"
+                );
+                if let Some(value) = expected {
+                    let half = (out[place / 2] >> (4 * (1 - place % 2))) & 15;
+                    assert_eq!(u32::from(half), value, "{byte:#x} at {place}");
+                }
+            }
+        }
     }
 }

@@ -113,6 +113,17 @@ pub fn take(lines: &[u8]) -> (Option<Event>, &[u8]) {
 /// Takes a value line that is laid out as [`push`] lays it out.
 fn take_value(lines: &[u8]) -> Option<(Event, &[u8])> {
     let (at, rest) = take_number(lines.strip_prefix(b"{\"t\":")?)?;
+    if let Some(rest) = rest.strip_prefix(b",\"v\":\"band-telemetry\",\"x\":\"") {
+        // Nearly every line.
+        let (digits, rest) = rest.split_at_checked(memchr::memchr(b'"', rest)?)?;
+        let kind = EventKind::Value {
+            characteristic: Characteristic::BandTelemetry,
+            origin: Origin::Pushed,
+            bytes: raw_bytes(digits)?,
+        };
+        let at = SessionTime(at);
+        return Some((Event { at, kind }, rest.strip_prefix(b"\"}\n")?));
+    }
     let (key, rest) = rest.strip_prefix(b",\"")?.split_first()?;
     let rest = rest.strip_prefix(b"\":\"")?;
     let (name, rest) = rest.split_at_checked(memchr::memchr(b'"', rest)?)?;

@@ -57,10 +57,6 @@ pub(super) struct SequenceTracker {
 }
 
 impl SequenceTracker {
-    pub(super) fn boot(&self) -> Option<u8> {
-        self.boot
-    }
-
     pub(super) fn accounts(&self) -> Accounts {
         self.accounts
     }
