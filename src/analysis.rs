@@ -12,10 +12,12 @@ mod finding;
 mod findings;
 mod latch;
 mod memory;
+mod remedy;
 mod rules;
 mod unit;
 
 pub use analyser::{Analyser, NotJudged};
 pub use criteria::Criteria;
-pub use finding::{Code, Evidence, EvidenceValue, Finding, Path, Remedy, Severity, Subject};
+pub use finding::{Code, Evidence, EvidenceValue, Finding, Path, Severity, Subject};
+pub use remedy::{Measure, Remedy, Work};
 pub use rules::weak_input_dbm;

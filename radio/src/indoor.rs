@@ -39,6 +39,24 @@ impl Building {
     }
 }
 
+/// Share of the distance that is still served when so much gain is missing: 10^(−loss/N), N the loss per decade of
+/// distance. The share of the area is its square.
+///
+/// Range: loss 0 to 200 dB. Source: derived from [`indoor_loss`].
+///
+/// # Errors
+/// When the loss is out of range.
+pub fn reach_share(building: Building, loss: Db) -> Result<f64, RangeError> {
+    let loss = Check("reach indoors").within(
+        "loss",
+        loss.0,
+        " dB",
+        0.0..=200.0,
+        "give the gain that is missing",
+    )?;
+    Ok(libm::exp10(-loss / building.distance_coefficient()))
+}
+
 /// Site-general indoor loss, 20·log f(MHz) + N·log d(m) + Lf(n) − 28.
 ///
 /// Range: 900 MHz to 100 GHz, 1 to 1000 m, up to 20 floors. Scatter about it is 8 to 12 dB.
@@ -102,6 +120,14 @@ mod tests {
             let got = indoor_loss(building, Megahertz(1900.0), Metres(20.0), 0).unwrap();
             assert!((got.0 - loss).abs() < 0.001, "{building:?}: {got}");
         }
+    }
+
+    #[test]
+    fn less_gain_reaches_less_far() {
+        // 30 dB a decade: 30 dB less serve a tenth of the distance, 9.03 dB half of it (by hand).
+        let share = |db| reach_share(Building::Office, Db(db)).unwrap();
+        assert!((share(30.0) - 0.1).abs() < 1e-12 && (share(9.031) - 0.5).abs() < 1e-4);
+        assert!(reach_share(Building::Office, Db(-1.0)).is_err());
     }
 
     #[test]

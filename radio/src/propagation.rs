@@ -33,6 +33,35 @@ pub fn free_space_loss(frequency: Megahertz, distance: Metres) -> Result<Db, Ran
     ))
 }
 
+/// Distance at which isotropic antennas have this free-space loss, the inverse of [`free_space_loss`].
+///
+/// Range: 1 MHz to 300 GHz; the distance that comes out may be below a wavelength, where it says no more than "near".
+/// Source: as [`free_space_loss`].
+///
+/// # Errors
+/// When the frequency is out of range or the loss not between 0 and 300 dB.
+pub fn free_space_distance(frequency: Megahertz, loss: Db) -> Result<Metres, RangeError> {
+    let check = Check("distance for a free-space loss");
+    check.within(
+        "frequency",
+        frequency.0,
+        " MHz",
+        1.0..=300_000.0,
+        "give the frequency in MHz",
+    )?;
+    check.within(
+        "loss",
+        loss.0,
+        " dB",
+        0.0..=300.0,
+        "give the loss as a positive number",
+    )?;
+    let wavelength = frequency.wavelength().0;
+    Ok(Metres(
+        loss.to_amplitude() * wavelength / (4.0 * core::f64::consts::PI),
+    ))
+}
+
 /// Places that the path-loss models of TR 38.901 describe.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
@@ -156,6 +185,14 @@ pub fn shadow_correlation(spacing: Metres, correlation_distance: Metres) -> Resu
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn the_distance_of_a_loss() {
+        // Row C05 of the worked values: 51.0362 dB at 850 MHz are 10 m.
+        let metres = free_space_distance(Megahertz(850.0), Db(51.0362)).unwrap();
+        assert!((metres.0 - 10.0).abs() < 1e-3, "{metres:?}");
+        assert!(free_space_distance(Megahertz(850.0), Db(-1.0)).is_err());
+    }
 
     #[test]
     fn nothing_is_lost_quietly_out_of_range() {

@@ -1,6 +1,6 @@
 //! Runs the rules over readings, statuses and events, and keeps the findings.
 
-use super::catalogue::{Facts, Figures, Situation};
+use super::catalogue::{Facts, Figures, Known, Situation};
 use super::findings::Findings;
 use super::latch::{Change, Judgement, Latch};
 use super::memory::Memory;
@@ -174,19 +174,30 @@ impl Analyser {
                     band: Some(reading.position),
                     path: rule.names_path().then_some(*path),
                 };
+                let came_about = latches[index][*path as usize].was_good();
+                let facts = |figures| Facts {
+                    name: identity.name(reading.position),
+                    path: subject.path,
+                    figures,
+                    situation: rule.situation(&context),
+                    came_about,
+                    known: Known::of(&context),
+                };
                 match change {
                     Some(Change::Raise) => {
-                        let facts = Facts {
-                            name: identity.name(reading.position),
-                            path: subject.path,
-                            figures: rule.figures(&context),
-                            situation: rule.situation(&context),
-                            came_about: latches[index][*path as usize].was_good(),
-                        };
+                        let facts = facts(rule.figures(&context));
                         let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
                         findings.raise(rule.code(), severity, subject, reading.at, evidence, &facts);
                     }
                     Some(Change::Clear) => findings.clear(rule.code(), subject, reading.at),
+                    // Advice keeps pace with a finding that grows or shrinks while it is open.
+                    None if judgement == Judgement::Bad && findings.is_open(rule.code(), subject) => {
+                        let (figures, situation) = (rule.figures(&context), rule.situation(&context));
+                        if findings.outgrown(rule.code(), subject, reading.at, &figures, situation) {
+                            let evidence = rule.evidence(&context);
+                            findings.renew(rule.code(), subject, reading.at, evidence, &facts(figures));
+                        }
+                    }
                     None => {}
                 }
             }
@@ -217,20 +228,35 @@ impl Analyser {
                 Judgement::NotJudged(what) => Some(what),
                 _ => None,
             };
-            match self.unit_latches[index].judge(judgement, step, rule.timing()) {
+            let change = self.unit_latches[index].judge(judgement, step, rule.timing());
+            let came_about = self.unit_latches[index].was_good();
+            let facts = |figures| Facts {
+                name: "The unit",
+                path: None,
+                figures,
+                situation: rule.situation(&context),
+                came_about,
+                known: Known::default(),
+            };
+            match change {
                 Some(Change::Raise) => {
-                    let facts = Facts {
-                        name: "The unit",
-                        path: None,
-                        figures: rule.figures(&context),
-                        situation: rule.situation(&context),
-                        came_about: self.unit_latches[index].was_good(),
-                    };
+                    let facts = facts(rule.figures(&context));
                     let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
                     self.findings
                         .raise(rule.code(), severity, Subject::UNIT, at, evidence, &facts);
                 }
                 Some(Change::Clear) => self.findings.clear(rule.code(), Subject::UNIT, at),
+                None if judgement == Judgement::Bad && self.findings.is_open(rule.code(), Subject::UNIT) => {
+                    let (figures, situation) = (rule.figures(&context), rule.situation(&context));
+                    if self
+                        .findings
+                        .outgrown(rule.code(), Subject::UNIT, at, &figures, situation)
+                    {
+                        let evidence = rule.evidence(&context);
+                        self.findings
+                            .renew(rule.code(), Subject::UNIT, at, evidence, &facts(figures));
+                    }
+                }
                 None => {}
             }
         }
@@ -298,6 +324,7 @@ impl Analyser {
             figures: Figures::default(),
             situation: Situation::Plain,
             came_about: true,
+            known: Known::default(),
         };
         self.findings.raise(
             Code::StaleTelemetry,

@@ -1,5 +1,6 @@
 //! Findings: what is wrong, since when, with proof.
 
+use super::Remedy;
 use crate::event::SessionTime;
 
 /// How bad it is.
@@ -184,21 +185,6 @@ impl Evidence {
     }
 }
 
-/// What can be done, and what it brings.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Remedy {
-    /// What to do.
-    pub action: String,
-    /// Predicted change of the finding's main figure in the downlink, dB; positive is better.
-    pub dl_effect_db: Option<f64>,
-    /// The same in the uplink.
-    pub ul_effect_db: Option<f64>,
-    /// What it costs.
-    pub cost: Option<String>,
-    /// What to watch out for.
-    pub caution: Option<String>,
-}
-
 /// What is wrong, since when, with proof and remedies.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -212,13 +198,13 @@ pub struct Finding {
     pub raised: SessionTime,
     /// When it was cleared, if it was.
     pub cleared: Option<SessionTime>,
-    /// Proof, at the time it was raised.
+    /// Proof, at the time it was raised; while it is open, renewed when its size changes.
     pub evidence: Vec<Evidence>,
     /// One sentence: what it means.
     pub meaning: String,
     /// Likely causes, likeliest first.
     pub causes: Vec<&'static str>,
-    /// Remedies, in the order to try them.
+    /// Remedies, in the order to try them; while it is open, sized anew when its size changes.
     pub remedies: Vec<Remedy>,
 }
 

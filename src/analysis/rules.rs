@@ -32,6 +32,7 @@ pub(super) use band_facts::BandFacts;
 pub use band_facts::weak_input_dbm;
 pub(super) use context::{Context, UnitContext};
 pub(super) use step_loss::all_dropped;
+pub(super) use uplink_noise::quiet_db;
 
 use super::catalogue::{Figures, Situation};
 use super::latch::{Judgement, Timing};

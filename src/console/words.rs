@@ -131,17 +131,6 @@ pub(super) fn proof(finding: &Finding, ascii: bool) -> String {
     all.join(if ascii { ", " } else { " · " })
 }
 
-/// Predicted effect of a remedy, in both directions; `None` if nothing is predicted.
-pub(super) fn effect(dl: Option<f64>, ul: Option<f64>) -> Option<String> {
-    let one = |name: &str, v: f64| format!("{name} {v:+.0} dB");
-    match (dl, ul) {
-        (None, None) => None,
-        (Some(d), None) => Some(format!("{}, UL not predicted", one("DL", d))),
-        (None, Some(u)) => Some(format!("DL not predicted, {}", one("UL", u))),
-        (Some(d), Some(u)) => Some(format!("{}, {}", one("DL", d), one("UL", u))),
-    }
-}
-
 /// A unit event in words.
 pub(super) fn unit_event(event: &UnitEvent, identity: &Identity) -> String {
     let what = match event.code {
@@ -236,12 +225,6 @@ mod tests {
             direction(DirectionState::Guard, Reasons::GUARD.with(Reasons::HEAT)),
             "guard acting by heat"
         );
-    }
-
-    #[test]
-    fn an_effect_that_is_not_predicted_is_said_to_be_so() {
-        assert_eq!(effect(Some(4.0), None).unwrap(), "DL +4 dB, UL not predicted");
-        assert_eq!(effect(None, None), None);
     }
 
     #[test]

@@ -115,6 +115,12 @@ fn finding_lines(f: &Finding) -> Vec<String> {
     lines.push(format!("    evidence: {}", evidence.join(", ")));
     if let Some(remedy) = f.remedies.first() {
         lines.push(format!("    do first: {}", remedy.action));
+        if let Some(effect) = remedy.effect_words() {
+            lines.push(format!("    brings: {effect}"));
+        }
+        if let Some(cost) = &remedy.cost {
+            lines.push(format!("    costs: {cost}"));
+        }
         if let Some(caution) = &remedy.caution {
             lines.push(format!("    caution: {caution}"));
         }

@@ -13,7 +13,7 @@ pub use isolation::{Isolation, Sway};
 pub use wander::{GaussMarkov, TERMS, Wander};
 
 use crate::rng::Rng;
-use crate::scenario::{Action, Both, Scenario, ways};
+use crate::scenario::{Action, Both, Scenario, Way, ways};
 use booster_profile::Plmn;
 use radio::noise::thermal_density;
 use radio::{Bearing, Megahertz};
@@ -268,6 +268,13 @@ impl World {
     /// Total power of carriers outside all bands at the donor port, mW.
     pub fn blocker_mw(&self) -> f64 {
         self.blocker_mw
+    }
+
+    /// Loss of the donor line at the centre of a band beyond what it was at the start, dB.
+    pub fn donor_line_db(&self, band: usize, way: Way) -> f64 {
+        self.mhz
+            .get(band)
+            .map_or(0.0, |m| self.feeder.extra_db(*m.get(way)))
     }
 
     /// Where the donor antenna points.

@@ -1,6 +1,6 @@
 //! Words about levels that changed.
 
-use super::{Facts, KIT, ROOF, Situation, Words, remedy};
+use super::{Facts, KIT, Measure, ROOF, Situation, Words, Work, look, remedy};
 
 pub(super) fn step(facts: &Facts<'_>) -> Words {
     let fell = facts.figures.shortfall_db.unwrap_or(0.0);
@@ -19,8 +19,8 @@ pub(super) fn step(facts: &Facts<'_>) -> Words {
                 "the antenna moved to where another cell is stronger",
             ],
             vec![
-                remedy("Look at the cells heard; ask the operator whether a site is down"),
-                remedy("Aim again if the new cell stays").caution(ROOF),
+                look("Look at the cells heard; ask the operator whether a site is down"),
+                remedy(Work::Aim, "Aim again if the new cell stays").caution(ROOF),
             ],
         ),
         Situation::OneBand => (
@@ -32,7 +32,7 @@ pub(super) fn step(facts: &Facts<'_>) -> Words {
                 "the network: the cell of this band was changed or lowered",
                 "something stands in the way to this site only",
             ],
-            vec![remedy(
+            vec![look(
                 "Nothing at the cable: the other bands would have fallen too. Ask the operator, watch whether it comes back",
             )],
         ),
@@ -44,10 +44,15 @@ pub(super) fn step(facts: &Facts<'_>) -> Words {
                 "something large now stands in front of the antenna",
             ],
             vec![
-                remedy("Check the donor line from the unit to the antenna: connectors first")
-                    .effect(fell, fell)
-                    .caution(format!("{ROOF} {KIT}")),
-                remedy("See whether the antenna moved, and aim again").caution(ROOF),
+                remedy(
+                    Work::MendLine,
+                    format!(
+                        "Check the donor line from the unit to the antenna, connectors first: {fell:.0} dB are to be found"
+                    ),
+                )
+                .brings_both(Measure::Signal, fell)
+                .caution(format!("{ROOF} {KIT}")),
+                remedy(Work::RestoreView, "See whether the antenna moved, and aim again").caution(ROOF),
             ],
         ),
     };
@@ -73,12 +78,25 @@ pub(super) fn creeping(facts: &Facts<'_>) -> Words {
             facts.name
         ),
         causes,
-        remedies: vec![
-            remedy("Open, dry and seal the outdoor connectors; replace cable that is wet or cracked")
-                .effect(fell, fell)
-                .caution(format!("{ROOF} {KIT}")),
-            remedy("Check the view of the antenna and its mount, then aim again").caution(ROOF),
-        ],
+        remedies: {
+            let line = remedy(
+                Work::MendLine,
+                "Open, dry and seal the outdoor connectors; replace cable that is wet or cracked",
+            )
+            .brings_both(Measure::Signal, fell)
+            .caution(format!("{ROOF} {KIT}"));
+            let view = remedy(
+                Work::RestoreView,
+                "Check the view of the antenna and its mount, then aim again",
+            )
+            .brings_both(Measure::Signal, fell)
+            .caution(ROOF);
+            if facts.situation == Situation::WorseOnHighBands {
+                vec![line, view]
+            } else {
+                vec![view, line]
+            }
+        },
     }
 }
 
@@ -94,8 +112,12 @@ pub(super) fn swaying(facts: &Facts<'_>) -> Words {
             "something moves in front of the antenna: a crane, a sail, branches",
         ],
         remedies: vec![
-            remedy("Tighten the mount and brace the mast when the weather allows").caution(ROOF),
-            remedy("Do not aim now: wait until the level is still"),
+            remedy(
+                Work::SteadyMast,
+                "Tighten the mount and brace the mast when the weather allows",
+            )
+            .caution(ROOF),
+            look("Do not aim now: wait until the level is still"),
         ],
     }
 }

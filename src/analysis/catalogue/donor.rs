@@ -1,29 +1,78 @@
 //! Words about what the donor antenna hears.
 
-use super::{DC, Facts, KIT, ROOF, Remedy, Situation, Words, pad_db, remedy};
+use super::{DC, Facts, KIT, Measure, ROOF, Remedy, Situation, Words, Work, pad_db, remedy};
+use crate::analysis::Path;
+
+/// What turning the antenna's side or back to something brings at most, dB: front-to-back ratio of common donor
+/// antennas, 15 to 25 dB. Common practice, no source (FACTS F).
+const BACK_DB: f64 = 15.0;
+/// What is lost to the wanted signal when a strong carrier beside it must fall, dB.
+const SPARE_LEFT_DB: f64 = 3.0;
 
 /// An attenuator in the donor line, with what it does in both directions.
 fn pad(pad: f64) -> Remedy {
-    remedy(format!("Put an attenuator of {pad:.0} dB into the donor line"))
-        .effect(pad, pad)
-        .cost(format!(
-            "{pad:.0} dB worse noise figure and {pad:.0} dB less uplink output; brings nothing in isolation if the unit \
-             gives the gain back"
-        ))
-        .caution(format!("{DC} {KIT}"))
+    remedy(
+        Work::Pad(pad),
+        format!("Put an attenuator of {pad:.0} dB into the donor line"),
+    )
+    .brings(Path::Downlink, Measure::Headroom, pad)
+    .brings(Path::Uplink, Measure::Signal, -pad)
+    .cost(format!(
+        "{pad:.0} dB worse noise figure on every band and {pad:.0} dB less uplink output; brings nothing in isolation where \
+         gain control gives the gain back"
+    ))
+    .caution(format!("{DC} {ROOF} {KIT}"))
 }
 
 /// Turning the antenna so that a strong carrier falls out of its beam.
 fn turn_away(from: &str) -> Remedy {
-    remedy(format!(
-        "Turn the donor antenna so that {from} falls to the side or the back of its pattern, and aim again"
-    ))
+    remedy(
+        Work::TurnAway,
+        format!("Turn the donor antenna so that {from} falls to the side or the back of its pattern, and aim again"),
+    )
     .cost("the wanted signal falls a little with it; watch both while turning")
     .caution(ROOF)
 }
 
+/// The building between the antenna and what is too strong.
+fn shield(from: &str) -> Remedy {
+    remedy(
+        Work::Shield,
+        format!("Move the donor antenna so that the building stands between it and {from}"),
+    )
+    .caution(ROOF)
+}
+
+fn filter(action: &str) -> Remedy {
+    remedy(Work::Filter, action)
+        .cost("0.5 to 2 dB of the wanted signal")
+        .caution(format!("{KIT} {ROOF}"))
+}
+
+/// What to do about a carrier that is not the wanted one, `need` dB too strong: turning as far as it goes, else the
+/// building, else a filter.
+fn against_other_carrier(need: f64) -> Vec<Remedy> {
+    let mut remedies = vec![
+        turn_away("the strong carrier"),
+        shield("the strong site"),
+        filter(
+            "Use a filter or a unit that passes the wanted carrier only; an attenuator would starve it as much",
+        ),
+        remedy(
+            Work::ChangeAntenna,
+            "Use a donor antenna with a narrower beam or a better front-to-back ratio",
+        )
+        .caution(KIT),
+    ];
+    if need > BACK_DB {
+        remedies.rotate_left(1);
+    }
+    remedies
+}
+
 pub(super) fn overload(facts: &Facts<'_>) -> Words {
-    let pad_step = pad_db(facts.figures.shortfall_db.unwrap_or(3.0));
+    let needed = facts.figures.shortfall_db.unwrap_or(SPARE_LEFT_DB);
+    let pad_step = pad_db(needed);
     let starves = facts.figures.spare_db.is_some_and(|spare| spare < pad_step);
     let other = facts.situation == Situation::OtherCarrier;
     let mut causes = vec![
@@ -32,26 +81,27 @@ pub(super) fn overload(facts: &Facts<'_>) -> Words {
     ];
     let at = if other { 0 } else { 1 };
     causes.insert(at, "a strong carrier near by that is not the wanted one");
-    let from = if other {
-        "the strong carrier"
+    let remedies = if other {
+        let beyond = facts.known.side(Path::Downlink).beyond_onset_db();
+        let mut remedies = against_other_carrier(beyond.unwrap_or(needed));
+        if !starves {
+            remedies.push(pad(pad_step));
+        }
+        remedies
     } else {
-        "the strongest cell"
+        let mut remedies = vec![
+            turn_away("the strongest cell"),
+            remedy(Work::ChangeAntenna, "Use a donor antenna of less gain").caution(KIT),
+        ];
+        if starves {
+            remedies.push(filter(
+                "Ask for a filter that passes the wanted carrier only; an attenuator would starve it",
+            ));
+        } else {
+            remedies.insert(0, pad(pad_step));
+        }
+        remedies
     };
-    let mut remedies = vec![turn_away(from)];
-    if starves {
-        remedies.push(
-            remedy("Ask for a filter that passes the wanted carrier only; an attenuator would starve it")
-                .caution(KIT),
-        );
-    } else {
-        remedies.insert(0, pad(pad_step));
-    }
-    remedies.push(
-        remedy(
-            "Use a donor antenna of less gain, or one with a narrower beam that leaves the strong cell out",
-        )
-        .caution(KIT),
-    );
     Words {
         meaning: format!(
             "{}: the donor input is stronger than the unit can take; it gives up gain and distorts.",
@@ -74,11 +124,8 @@ pub(super) fn front_end(facts: &Facts<'_>) -> Words {
         ],
         remedies: vec![
             turn_away("the transmitter"),
-            remedy("Put a filter for the unit's bands into the donor line")
-                .cost("0.5 to 2 dB of the wanted signal")
-                .caution(KIT),
-            remedy("Move the donor antenna so that the building stands between it and the transmitter")
-                .caution(ROOF),
+            shield("the transmitter"),
+            filter("Put a filter for the unit's bands into the donor line"),
         ],
     }
 }
@@ -89,23 +136,18 @@ pub(super) fn near_far(facts: &Facts<'_>) -> Words {
     } else {
         "a mast of another operator near by, in the same band"
     };
+    let need = facts.figures.shortfall_db.unwrap_or(0.0).max(0.0);
     Words {
         meaning: format!(
-            "{}: another carrier uses up the headroom; the wanted cell gets {:.0} dB less gain for it.",
+            "{}: another carrier uses up the headroom; the wanted cell gets {need:.0} dB less gain for it.",
             facts.place(),
-            facts.figures.shortfall_db.unwrap_or(0.0).max(0.0)
         ),
         causes: vec![
             whose,
             "the donor antenna hears the strong site in its main beam",
             "an indoor cell in or beside the building",
         ],
-        remedies: vec![
-            turn_away("the strong carrier"),
-            remedy("Use a donor antenna with a narrower beam or a better front-to-back ratio").caution(KIT),
-            remedy("Move the donor antenna so that the building stands between it and the strong site").caution(ROOF),
-            remedy("Use a unit that selects carriers, or a filter; an attenuator would starve the wanted cell as much").caution(KIT),
-        ],
+        remedies: against_other_carrier(need),
     }
 }
 
@@ -116,30 +158,46 @@ pub(super) fn weak(facts: &Facts<'_>) -> Words {
         "loss in cable or connectors",
         "no cell of this band near enough",
     ];
-    let missing = facts.step_db();
-    let aim = remedy("Aim the donor antenna again, stop by stop")
+    // What was there before in this session can be had again, both ways: the path is the same.
+    let back = |r: Remedy| match facts.known.fell_db {
+        Some(fell) => r.brings_both(Measure::Signal, fell),
+        None => r,
+    };
+    let lost = facts
+        .known
+        .fell_db
+        .map_or(String::new(), |fell| format!(" the {fell:.0} dB that were lost"));
+    let aim = remedy(Work::Aim, "Aim the donor antenna again, stop by stop")
         .cost("some minutes on the roof")
         .caution(ROOF);
-    let look =
-        remedy("See what changed: something in the view of the antenna, the antenna itself, a connector")
-            .effect(missing, None)
-            .caution(ROOF);
-    let higher = remedy("Move the donor antenna: higher, or 1 to 3 m to the side").caution(ROOF);
-    let cable =
-        remedy("Check donor cable and connectors; shorten the run or use a better cable").caution(KIT);
+    let view = back(remedy(
+        Work::RestoreView,
+        format!("Find{lost}: something in the view of the antenna, the antenna itself, a connector"),
+    ))
+    .caution(ROOF);
+    let higher = remedy(
+        Work::Aim,
+        "Move the donor antenna: higher, or 1 to 3 m to the side",
+    )
+    .caution(ROOF);
+    let mend = remedy(
+        Work::MendLine,
+        "Check donor cable and connectors; shorten the run or use a better cable",
+    )
+    .caution(format!("{KIT} {ROOF}"));
     let remedies = match facts.situation {
         Situation::Sudden => {
             causes.insert(
                 0,
                 "something now stands in the view of the antenna, or a cable came loose",
             );
-            vec![look, aim, higher, cable]
+            vec![view, aim, higher, mend]
         }
         Situation::Slow => {
             causes.insert(0, "water in a connector or an ageing cable");
-            vec![cable, look, aim, higher]
+            vec![back(mend), view, aim, higher]
         }
-        _ => vec![aim, higher, cable],
+        _ => vec![aim, higher, mend],
     };
     Words {
         meaning: format!(
@@ -161,13 +219,21 @@ pub(super) fn noisy(facts: &Facts<'_>) -> Words {
     causes.insert(usize::from(!equal), cells);
     let mut remedies = vec![
         remedy(
+            Work::RemoveInterferer,
             "Switch devices near the donor antenna off one by one and watch SINR: cameras, lamps, power supplies",
         ),
-        remedy("Move the donor antenna some metres away from cables and devices").caution(ROOF),
+        remedy(
+            Work::Shield,
+            "Move the donor antenna some metres away from cables and devices",
+        )
+        .caution(ROOF),
     ];
-    let turn = remedy("Aim for quality, not for level: turn until one cell stands out")
-        .cost("a few dB of level")
-        .caution(ROOF);
+    let turn = remedy(
+        Work::Aim,
+        "Aim for quality, not for level: turn until one cell stands out",
+    )
+    .cost("a few dB of level")
+    .caution(ROOF);
     remedies.insert(if equal { 0 } else { 2 }, turn);
     Words {
         meaning: format!(

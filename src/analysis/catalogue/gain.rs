@@ -1,6 +1,8 @@
 //! Words about gain that is held back or uneven.
 
-use super::{CALLS, Facts, KIT, ROOF, Words, remedy};
+use super::loops::more_isolation;
+use super::{Facts, Measure, ROOF, Remedy, Words, Work, look, lower_gain, remedy};
+use crate::analysis::Path;
 use booster_profile::Reasons;
 
 fn isolation_causes(came_about: bool) -> Vec<&'static str> {
@@ -16,20 +18,19 @@ fn isolation_causes(came_about: bool) -> Vec<&'static str> {
 
 pub(super) fn held_back(facts: &Facts<'_>) -> Words {
     let place = facts.place();
-    let step = facts.step_db();
+    let lost = facts.figures.shortfall_db;
+    let path = facts.path.unwrap_or(Path::Downlink);
+    // What was given up comes back when its reason goes.
+    let gives_back = |r: Remedy| match lost {
+        Some(lost) => r.brings(path, Measure::Gain, lost),
+        None => r,
+    };
     let has = |reason| facts.figures.reasons.contains(reason);
     let (why, causes, remedies) = if has(Reasons::ISOLATION) || has(Reasons::GUARD) {
         (
             "the antennas are not isolated enough",
             isolation_causes(facts.came_about),
-            vec![
-                remedy(format!(
-                    "Gain {step:.0} dB of isolation: move or turn the server antenna, put a wall in between"
-                ))
-                .effect(step, step)
-                .cost("coverage moves with the server antenna")
-                .caution(KIT),
-            ],
+            vec![gives_back(more_isolation(facts.step_db(3.0)))],
         )
     } else if has(Reasons::HEAT) {
         (
@@ -39,7 +40,10 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
                 "no room for air around it",
                 "fan failed",
             ],
-            vec![remedy("Give it air and shade; check the fan").effect(step, step)],
+            vec![gives_back(remedy(
+                Work::Cool,
+                "Give it air and shade; check the fan",
+            ))],
         )
     } else if has(Reasons::SUPPLY) {
         (
@@ -49,22 +53,24 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
                 "supply cable too long or too thin",
             ],
             vec![
-                remedy("Measure the supply at the unit under load; use the maker's power supply")
-                    .effect(step, step)
-                    .caution("Mains work only by licensed practice."),
+                gives_back(remedy(
+                    Work::MendSupply,
+                    "Measure the supply at the unit under load; use the maker's power supply",
+                ))
+                .caution("Mains work only by licensed practice."),
             ],
         )
     } else if has(Reasons::RULE) {
         (
             "the rules cap the gain at this donor level; with a strong donor this is normal",
             vec!["strong donor signal: the allowed gain falls with it, dB for dB"],
-            vec![remedy("Nothing to fix, if coverage indoors is good enough")],
+            vec![look("Nothing to fix, if coverage indoors is good enough")],
         )
     } else if has(Reasons::SETTING) {
         (
             "a setting or command holds it down",
             vec!["aim-safe is on", "attenuation was set at the unit"],
-            vec![remedy(
+            vec![look(
                 "Check the unit's settings, and whether aim-safe is still on",
             )],
         )
@@ -73,7 +79,7 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
             "the signal is strong enough to reach the unit's limit",
             vec!["strong donor signal", "a handset close to the server antenna (uplink)"],
             vec![
-                remedy("Nothing to fix while quality indoors is good; otherwise turn the donor antenna off the strongest cell")
+                look("Nothing to fix while quality indoors is good; otherwise turn the donor antenna off the strongest cell")
                     .caution(ROOF),
             ],
         )
@@ -81,7 +87,7 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
         (
             "it gives no reason",
             vec!["a limit that the unit does not report"],
-            vec![remedy("Check the unit's settings")],
+            vec![look("Check the unit's settings")],
         )
     };
     Words {
@@ -91,13 +97,45 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
     }
 }
 
-pub(super) fn imbalance(facts: &Facts<'_>) -> Words {
-    let step = facts.step_db();
-    let (more, dl, ul) = if facts.figures.uplink_has_more {
-        ("uplink", None, Some(step))
-    } else {
-        ("downlink", Some(step), None)
+/// Attenuation taken back from the direction with less gain, where its loop and the network allow that much more.
+fn raise_other(facts: &Facts<'_>, other: Path, step: f64) -> Option<Remedy> {
+    let margin = facts.known.side(other).margin_db()?;
+    let quiet = match other {
+        Path::Downlink => f64::INFINITY,
+        Path::Uplink => facts.known.quiet_db?,
     };
+    let room = (margin - facts.known.planned_margin_db).min(quiet) - SPARE_DB;
+    let work = Work::RaiseGain {
+        band: facts.known.band,
+        path: other,
+        db: step,
+    };
+    (room >= step).then(|| {
+        remedy(
+            work,
+            format!(
+                "Or take {step:.0} dB of attenuation back from the {}",
+                other.word()
+            ),
+        )
+        .brings(other, Measure::Balance, step)
+        .caution(format!(
+            "Its margin is {margin:.0} dB now and falls by as much: in small steps, watching it."
+        ))
+    })
+}
+
+/// Kept back when gain is raised, dB.
+const SPARE_DB: f64 = 2.0;
+
+pub(super) fn imbalance(facts: &Facts<'_>) -> Words {
+    let step = facts.figures.shortfall_db.unwrap_or(3.0).round().max(1.0);
+    let (more, less) = if facts.figures.uplink_has_more {
+        (Path::Uplink, Path::Downlink)
+    } else {
+        (Path::Downlink, Path::Uplink)
+    };
+    let lower = lower_gain(facts, Some(more), step).brings(more, Measure::Balance, step);
     Words {
         meaning: format!(
             "{}: uplink and downlink gain differ; handsets hear further than they are heard, or the other way round.",
@@ -107,13 +145,9 @@ pub(super) fn imbalance(facts: &Facts<'_>) -> Words {
             "attenuation was set for one direction only",
             "the unit's bands were adjusted one by one",
         ],
-        remedies: vec![
-            remedy(format!(
-                "Lower the {more} by {step:.0} dB, so that both directions have the same gain"
-            ))
-            .effect(dl, ul)
-            .cost("less reach in that direction")
-            .caution(CALLS),
-        ],
+        remedies: [Some(lower), raise_other(facts, less, step)]
+            .into_iter()
+            .flatten()
+            .collect(),
     }
 }

@@ -1,6 +1,6 @@
 //! Words about the readings themselves.
 
-use super::{CALLS, Facts, Situation, Words, remedy};
+use super::{CALLS, Facts, Situation, Words, Work, look, remedy};
 
 pub(super) fn lossy(facts: &Facts<'_>) -> Words {
     Words {
@@ -14,8 +14,8 @@ pub(super) fn lossy(facts: &Facts<'_>) -> Words {
             "this computer is too busy",
         ],
         remedies: vec![
-            remedy("Move this computer nearer to the unit, in sight of it"),
-            remedy("Look at the Link view: it tells where the readings were lost"),
+            look("Move this computer nearer to the unit, in sight of it"),
+            look("Look at the Link view: it tells where the readings were lost"),
         ],
     }
 }
@@ -32,8 +32,8 @@ pub(super) fn stale(facts: &Facts<'_>) -> Words {
             "the Bluetooth service hangs",
         ],
         remedies: vec![
-            remedy("Move nearer to the unit and see whether its lights are on"),
-            remedy("Look at the Link view: it says what the link waits for"),
+            look("Move nearer to the unit and see whether its lights are on"),
+            look("Look at the Link view: it says what the link waits for"),
         ],
     }
 }
@@ -56,9 +56,12 @@ pub(super) fn implausible(facts: &Facts<'_>) -> Words {
         ),
         causes,
         remedies: vec![
-            remedy("Check with a second instrument before acting on this band"),
-            remedy("Restart the unit once; if it stays, report it to the maker with this recording")
-                .caution(CALLS),
+            look("Check with a second instrument before acting on this band"),
+            remedy(
+                Work::Restart,
+                "Restart the unit once; if it stays, report it to the maker with this recording",
+            )
+            .caution(CALLS),
         ],
     }
 }

@@ -1,6 +1,6 @@
 //! Words about the unit itself.
 
-use super::{CALLS, Facts, KIT, ROOF, Situation, Words, remedy};
+use super::{CALLS, Facts, KIT, ROOF, Situation, Words, Work, look, remedy};
 
 pub(super) fn sync_lost(facts: &Facts<'_>) -> Words {
     let silent = facts.situation == Situation::Silent;
@@ -10,17 +10,22 @@ pub(super) fn sync_lost(facts: &Facts<'_>) -> Words {
         "a TDD band amplifies without frame synchronisation: it transmits while the network listens, and disturbs it"
     };
     let mut remedies = vec![
-        remedy("Restore what it synchronises to: the view to the wanted cell, the level of that band")
-            .caution(ROOF),
-        remedy("Update the unit's firmware if it goes on transmitting without synchronisation")
-            .caution(CALLS),
+        remedy(
+            Work::RestoreSync,
+            "Restore what it synchronises to: the view to the wanted cell, the level of that band",
+        )
+        .caution(ROOF),
+        look("Update the unit's firmware if it goes on transmitting without synchronisation").caution(CALLS),
     ];
     if !silent {
         remedies.insert(
             0,
-            remedy("Switch the TDD band off, or the unit, until synchronisation is back")
-                .cost("no service in that band")
-                .caution(CALLS),
+            remedy(
+                Work::SwitchTddOff,
+                "Switch the TDD band off, or the unit, until synchronisation is back",
+            )
+            .cost("no service in that band")
+            .caution(CALLS),
         );
     }
     Words {
@@ -54,8 +59,11 @@ pub(super) fn hot(facts: &Facts<'_>) -> Words {
         meaning: format!("{}: {what}.", facts.name),
         causes,
         remedies: vec![
-            remedy("Give it air and shade; free the fan and the fins from dust"),
-            remedy("Move the unit to a cooler place").caution(KIT),
+            remedy(
+                Work::Cool,
+                "Give it air and shade; free the fan and the fins from dust",
+            ),
+            remedy(Work::Cool, "Move the unit to a cooler place").caution(KIT),
         ],
     }
 }
@@ -72,9 +80,15 @@ pub(super) fn supply(facts: &Facts<'_>) -> Words {
             "the mains sags under another load",
         ],
         remedies: vec![
-            remedy("Measure the supply at the unit under load; use the maker's power supply")
-                .caution("Mains work only by licensed practice."),
-            remedy("Give the unit an outlet of its own, away from motors"),
+            remedy(
+                Work::MendSupply,
+                "Measure the supply at the unit under load; use the maker's power supply",
+            )
+            .caution("Mains work only by licensed practice."),
+            remedy(
+                Work::MendSupply,
+                "Give the unit an outlet of its own, away from motors",
+            ),
         ],
     }
 }
@@ -91,8 +105,11 @@ pub(super) fn restarting(facts: &Facts<'_>) -> Words {
             "a firmware fault",
         ],
         remedies: vec![
-            remedy("Check plug and power supply; look at what else is found before each start"),
-            remedy("Report it to the maker with this recording if the supply is sound").caution(CALLS),
+            remedy(
+                Work::MendSupply,
+                "Check plug and power supply; look at what else is found before each start",
+            ),
+            look("Report it to the maker with this recording if the supply is sound").caution(CALLS),
         ],
     }
 }
@@ -104,15 +121,15 @@ pub(super) fn port(facts: &Facts<'_>) -> Words {
             meaning: format!("{name}: its enclosure is open or damp."),
             causes: vec!["the lid is not shut", "a cable gland leaks"],
             remedies: vec![
-                remedy("Dry it, shut it and check seals and glands")
+                remedy(Work::ShutEnclosure, "Dry it, shut it and check seals and glands")
                     .caution("Disconnect the supply before opening."),
             ],
         };
     }
-    let (port, line) = if facts.situation == Situation::DonorPort {
-        ("donor", "the donor line")
+    let (port, line, mend) = if facts.situation == Situation::DonorPort {
+        ("donor", "the donor line", Work::MendDonorPort)
     } else {
-        ("server", "the server line")
+        ("server", "the server line", Work::MendServerPort)
     };
     Words {
         meaning: format!(
@@ -124,9 +141,12 @@ pub(super) fn port(facts: &Facts<'_>) -> Words {
             "the antenna is broken, or none is connected",
         ],
         remedies: vec![
-            remedy(format!(
-                "Check {line} from the unit to the antenna: connectors first, then cable, then antenna"
-            ))
+            remedy(
+                mend,
+                format!(
+                    "Check {line} from the unit to the antenna: connectors first, then cable, then antenna"
+                ),
+            )
             .caution(format!("{ROOF} {KIT}")),
         ],
     }
@@ -143,7 +163,7 @@ pub(super) fn not_authorized(facts: &Facts<'_>) -> Words {
         ),
         causes,
         remedies: vec![
-            remedy("Register the unit with the operator, or ask the operator for consent").caution(
+            look("Register the unit with the operator, or ask the operator for consent").caution(
                 "In many countries only the operator may install or permit a repeater: check local law.",
             ),
         ],

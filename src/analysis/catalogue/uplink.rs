@@ -1,9 +1,32 @@
 //! Words about the uplink.
 
-use super::{CALLS, Facts, Situation, Words, remedy};
+use super::{CALLS, Facts, Measure, NETWORK, Remedy, Situation, Words, Work, look, lower_gain, remedy};
+use crate::analysis::Path;
+use radio::isolation::times_as_far;
+use radio::propagation::free_space_distance;
+use radio::{Db, Megahertz};
+
+/// Difference of gains that rules and good practice allow, dB (KDB 935210 D03, from memory).
+const MAX_IMBALANCE_DB: f64 = 9.0;
+/// Most that a handset sends, dBm (TS 36.101 class 3, from memory).
+const HANDSET_DBM: f64 = 23.0;
+/// Peaks of a handset's power over its mean, dB: power control and scheduling move it by a dB or two each way.
+/// Common practice, no source.
+const PEAKS_DB: f64 = 3.0;
+
+/// Whether the uplink alone may be lowered by so much.
+fn alone(facts: &Facts<'_>, step: f64) -> bool {
+    let known = &facts.known;
+    let ahead = known
+        .side(Path::Downlink)
+        .set_db
+        .zip(known.side(Path::Uplink).set_db)
+        .map_or(0.0, |(dl, ul)| dl - ul);
+    !known.equal_gain && ahead + step < MAX_IMBALANCE_DB - 1.0
+}
 
 pub(super) fn noise(facts: &Facts<'_>) -> Words {
-    let step = facts.step_db();
+    let step = facts.step_db(3.0);
     let mut causes = vec![
         "the cell is near and the uplink has more gain than it needs",
         "uplink gain was set above the downlink's",
@@ -11,6 +34,13 @@ pub(super) fn noise(facts: &Facts<'_>) -> Words {
     if facts.situation == Situation::UplinkTurnedUp {
         causes.swap(0, 1);
     }
+    let lower = if alone(facts, step) {
+        lower_gain(facts, Some(Path::Uplink), step)
+    } else {
+        lower_gain(facts, None, step)
+            .brings(Path::Downlink, Measure::Gain, -step)
+            .caution(format!("{NETWORK} {CALLS}"))
+    };
     Words {
         meaning: format!(
             "{}: the noise that the unit sends to the base station is above what is allowed or wise; it makes the whole \
@@ -19,22 +49,36 @@ pub(super) fn noise(facts: &Facts<'_>) -> Words {
         ),
         causes,
         remedies: vec![
-            remedy(format!(
-                "Lower the uplink gain by {step:.0} dB; if the rules want equal gain, lower both"
-            ))
-            .effect(None, step)
-            .cost(format!("{step:.0} dB less uplink reach indoors"))
-            .caution(CALLS),
-            remedy("Let the uplink mute itself while nobody calls, if the unit can"),
+            lower.brings(Path::Uplink, Measure::Quiet, step),
+            look("Let the uplink mute itself while nobody calls, if the unit can"),
         ],
     }
 }
 
+/// How far the handset is and how far it should be, m, if it sends at full power into an antenna without gain.
+fn distances(facts: &Facts<'_>, times: f64) -> Option<String> {
+    let input = facts.known.side(Path::Uplink).input_dbm?;
+    let loss = Db((HANDSET_DBM - input).clamp(0.0, 300.0));
+    let now = free_space_distance(Megahertz(facts.known.ul_mhz?), loss).ok()?;
+    Some(format!(
+        "; at full power that is {:.1} m instead of {:.1} m",
+        now.0 * times,
+        now.0
+    ))
+}
+
 pub(super) fn overload(facts: &Facts<'_>) -> Words {
-    let step = facts.step_db();
+    let lost = facts.figures.shortfall_db.unwrap_or(3.0).max(0.0);
+    let step = facts.step_db(3.0) + PEAKS_DB;
+    let times = times_as_far(Db(step.clamp(0.0, 60.0)), false).unwrap_or(1.0);
+    let work = Work::KeepHandsetsAway {
+        band: facts.known.band,
+        db: step,
+    };
+    let brings = |r: Remedy| r.brings(Path::Uplink, Measure::Headroom, step);
     Words {
         meaning: format!(
-            "{}: a handset drives the uplink into its limit; others in the building are heard {step:.0} dB weaker \
+            "{}: a handset drives the uplink into its limit; others in the building are heard {lost:.0} dB weaker \
              meanwhile.",
             facts.place()
         ),
@@ -44,16 +88,22 @@ pub(super) fn overload(facts: &Facts<'_>) -> Words {
             "uplink gain higher than these rooms need",
         ],
         remedies: vec![
-            remedy("Keep handsets away from the server antenna: twice the distance brings 6 dB")
-                .effect(None, step),
-            remedy("Hang the server antenna higher or further from where people sit")
-                .effect(None, step)
-                .cost("coverage moves with it")
-                .caution("Keep the exposure distance to people."),
-            remedy(format!("Lower the uplink gain by {step:.0} dB"))
-                .effect(None, step)
-                .cost(format!("{step:.0} dB less uplink reach"))
-                .caution(CALLS),
+            brings(remedy(
+                work,
+                format!(
+                    "Keep handsets {times:.1} times as far from the server antenna ({step:.0} dB{})",
+                    distances(facts, times).unwrap_or_default()
+                ),
+            )),
+            brings(remedy(
+                work,
+                format!(
+                    "Hang the server antenna higher or aside, {step:.0} dB further from where people sit"
+                ),
+            ))
+            .cost("coverage moves with it")
+            .caution("Keep the exposure distance to people."),
+            brings(lower_gain(facts, Some(Path::Uplink), step)),
         ],
     }
 }
@@ -64,22 +114,25 @@ pub(super) fn muted(facts: &Facts<'_>) -> Words {
         Situation::AimSafe => (
             "muted because aim-safe is on",
             vec!["aim-safe is on while hands are on the antenna"],
-            "Switch aim-safe off when the antenna is fixed; it also ends by itself",
+            look("Switch aim-safe off when the antenna is fixed; it also ends by itself"),
         ),
         Situation::Prevented => (
             "switched off by a setting or command; nobody can call through the unit",
             vec!["somebody muted it", "it was left muted after work on the antenna"],
-            "Switch the uplink on again at the unit, after checking the loop margin",
+            remedy(
+                Work::UnmuteUplink(facts.known.band),
+                "Switch the uplink on again at the unit, after checking the loop margin",
+            ),
         ),
         _ => (
             "muted because no handset is active; that is normal",
             vec!["nobody calls"],
-            "Nothing to fix: make a normal call and it comes back",
+            look("Nothing to fix: make a normal call and it comes back"),
         ),
     };
     Words {
         meaning: format!("{place}: {what}."),
         causes,
-        remedies: vec![remedy(action)],
+        remedies: vec![action],
     }
 }

@@ -84,6 +84,11 @@ impl Level {
         (self.age_s >= SETTLED_S).then_some(self.reference - self.fast)
     }
 
+    /// The same once it has stood there for a while, averaged over some 20 s, dB.
+    pub(in crate::analysis) fn lasting_drop_db(&self) -> Option<f64> {
+        (self.age_s >= SETTLED_S).then_some(self.reference - self.late)
+    }
+
     /// How far the level lies below that of the first minute without ever having dropped at once, dB.
     pub(in crate::analysis) fn creep_db(&self) -> Option<f64> {
         let sudden = self.reference - self.fast > OFF_DB;

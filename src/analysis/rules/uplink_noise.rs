@@ -48,6 +48,11 @@ fn limit(c: &Context<'_>) -> Option<f64> {
     }
 }
 
+/// Distance of the noise from its limit, dB; negative beyond it. For the context of the uplink.
+pub(in crate::analysis) fn quiet_db(c: &Context<'_>) -> Option<f64> {
+    Some(limit(c)? - noise(c)?)
+}
+
 impl Rule for UplinkNoise {
     fn code(&self) -> Code {
         Code::UplinkNoise

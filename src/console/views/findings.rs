@@ -198,7 +198,7 @@ fn finding(scene: &Scene<'_>, f: &Finding, columns: usize) -> Vec<Line<'static>>
             _ => " then",
         };
         part(label, &remedy.action, look.strong);
-        if let Some(effect) = words::effect(remedy.dl_effect_db, remedy.ul_effect_db) {
+        if let Some(effect) = remedy.effect_words() {
             part("   brings", &effect, look.text);
         }
         if let Some(cost) = &remedy.cost {

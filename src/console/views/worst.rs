@@ -111,7 +111,7 @@ fn advice(scene: &Scene<'_>, label: &'static str, remedy: &Remedy, columns: usiz
         look.strong,
         columns,
     );
-    let effect = words::effect(remedy.dl_effect_db, remedy.ul_effect_db).map(|e| format!("brings {e}"));
+    let effect = remedy.effect_words().map(|e| format!("brings {e}"));
     let cost = remedy.cost.as_ref().map(|c| format!("costs {c}"));
     let both: Vec<String> = [effect, cost].into_iter().flatten().collect();
     let mut beside = |text: &str| {
