@@ -397,7 +397,7 @@ proptest! {
                         shortfall_db: shortfall,
                         spare_db: spare,
                         margin_db: shortfall,
-                        reasons: Reasons(reasons.into()),
+                        reasons: Reasons(reasons),
                         uplink_has_more: up,
                     };
                     let at = Known {
