@@ -41,6 +41,11 @@ pub trait Pull {
 
     /// Passes a request to the source; a recording ignores it.
     fn request(&mut self, request: Request);
+
+    /// The donor antenna has been turned to a bearing, degrees: only a simulated one has to be told. True if it was.
+    fn turned(&mut self, _bearing_deg: f64) -> bool {
+        false
+    }
 }
 
 impl<P: Pull + ?Sized> Pull for Box<P> {
@@ -50,5 +55,9 @@ impl<P: Pull + ?Sized> Pull for Box<P> {
 
     fn request(&mut self, request: Request) {
         (**self).request(request);
+    }
+
+    fn turned(&mut self, bearing_deg: f64) -> bool {
+        (**self).turned(bearing_deg)
     }
 }

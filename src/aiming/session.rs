@@ -2,7 +2,7 @@
 //! replayed sessions run through the same code and give the same result.
 
 use super::plan::{PLAN_SETTING, Plan};
-use super::procedure::{Advice, Procedure};
+use super::procedure::{Advice, Effort, Procedure};
 use super::running::{Around, Running};
 use super::step::Step;
 use super::visit::Visit;
@@ -10,6 +10,7 @@ use crate::event::{Event, EventKind, LinkState, Mark, SessionTime};
 use crate::telemetry::Reading;
 use booster_profile::CellReport;
 use radio::{Bearing, Db};
+use std::time::Duration;
 
 /// What the person should do now.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -223,6 +224,38 @@ impl Session {
     pub fn place(&self) -> Option<usize> {
         let visited = self.visits().last().map(|v| v.place);
         self.waiting.map(|(place, _)| place).or(visited)
+    }
+
+    /// How far the present dwell is at `now`, as parts of the longest; `None` between dwells.
+    pub fn dwell_done(&self, now: SessionTime) -> Option<f64> {
+        let visit = self
+            .visits()
+            .last()
+            .filter(|v| v.ended_s.is_none() && self.is_dwelling())?;
+        let most_s = self.procedure()?.effort().most_s;
+        Some(((now.seconds() - visit.began_s) / most_s).clamp(0.0, 1.0))
+    }
+
+    /// About how long the rest of the aim takes, turns included; `None` once it is done.
+    pub fn left(&self) -> Option<Duration> {
+        if self.plan.is_none() || self.advice == Some(Advice::Done) {
+            return None;
+        }
+        let turns = self.procedure().map_or(0, Procedure::turns);
+        Some(Effort::for_stops(self.places.len()).left(turns))
+    }
+
+    /// The place next to another one in the order of bearings, clockwise or counter-clockwise.
+    pub fn neighbour(&self, place: usize, clockwise: bool) -> Option<usize> {
+        let here = self.bearing(place)?.degrees();
+        let turn = |other: &usize| {
+            let bearing = self.places[*other].degrees();
+            let turn = if clockwise { bearing - here } else { here - bearing };
+            turn.rem_euclid(360.0)
+        };
+        (0..self.places.len())
+            .filter(|i| *i != place)
+            .min_by(|a, b| turn(a).total_cmp(&turn(b)))
     }
 
     /// Dwells that were begun anew.

@@ -93,7 +93,7 @@ fn plan(options: &AimOptions) -> Result<Plan, Failure> {
 }
 
 /// Switches the uplink off and holds the gain down, until it is restored by itself.
-fn aim_safe() -> Request {
+pub(super) fn aim_safe() -> Request {
     let value = UnitRequest::AimSafeOn { restore_s: RESTORE_S }.encode();
     Request::Write {
         characteristic: Characteristic::UnitControl,

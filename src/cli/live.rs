@@ -1,8 +1,10 @@
 //! The live loop: source → sequencer → output, with deadlines, signals and the person's keys.
 
+use super::aim::aim_safe;
 use super::exit::Failure;
 use super::signals::Signals;
 use super::source::Source;
+use crate::aiming::{self, Keeper};
 use crate::event::{Event, EventKind, SessionTime};
 use crate::fold::Update;
 use crate::link::words::{System, explain};
@@ -21,6 +23,10 @@ pub(super) struct Live<R> {
     /// Session time at which the session ends.
     pub(super) until: Option<SessionTime>,
     pub(super) latency: Histogram<u64>,
+    /// Asks for aim-safe while an aim goes on.
+    pub(super) keeper: Keeper,
+    /// A step that counts from the next event on.
+    turning: Option<aiming::Step>,
 }
 
 /// Why the loop ended.
@@ -48,7 +54,30 @@ impl<R: Record> Live<R> {
             source,
             until,
             latency,
+            keeper: Keeper::default(),
+            turning: None,
         })
+    }
+
+    /// Takes in what a person did with the antenna.
+    pub(super) fn step(&mut self, step: aiming::Step, updates: &mut Vec<Update>) {
+        let bearing = match &step {
+            aiming::Step::Turned(mark) => mark.bearing_deg,
+            _ => None,
+        };
+        if bearing.is_some_and(|b| self.source.turned(b)) {
+            self.turning = Some(step);
+        } else {
+            self.sequencer.push(step.event(self.source.now()), updates);
+        }
+    }
+
+    /// Holds the unit down while hands are on the antenna, where the program may.
+    fn keep_safe(&mut self) {
+        let fold = self.sequencer.fold();
+        if self.keeper.asks(fold, fold.now()) {
+            self.source.request(aim_safe());
+        }
     }
 
     /// Runs to the end without a screen.
@@ -129,7 +158,12 @@ impl<R: Record> Live<R> {
         }
         let last = event.kind == EventKind::End;
         let is_value = matches!(event.kind, EventKind::Value { .. });
+        let at = event.at;
         self.sequencer.push(event, updates);
+        if let Some(step) = self.turning.take() {
+            self.sequencer.push(step.event(at), updates);
+        }
+        self.keep_safe();
         for request in self.sequencer.take_requests() {
             self.source.request(request);
         }

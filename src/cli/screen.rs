@@ -76,6 +76,7 @@ impl<R: Record> Live<R> {
                             let at = self.source.now();
                             self.sequencer.push(Event { at, kind: EventKind::Mark(Box::new(mark)) }, &mut updates);
                         }
+                        Some(Action::Aim(step)) => self.step(step, &mut updates),
                         Some(Action::Retry) => self.source.request(Request::Retry),
                         Some(Action::Suspend | Action::Redraw) | None => {}
                     }

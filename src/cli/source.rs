@@ -182,6 +182,15 @@ impl Source {
         }
     }
 
+    /// The donor antenna has been turned to a bearing. True if it is a simulated one, which turns only now: one event
+    /// was measured before and is still to come.
+    pub(super) fn turned(&mut self, bearing_deg: f64) -> bool {
+        match self {
+            Source::Bluetooth { .. } => false,
+            Source::Paced { paced, .. } => paced.peek().is_some() && paced.source_mut().turned(bearing_deg),
+        }
+    }
+
     /// What the link measured about itself; `None` where nothing queues.
     pub(super) fn statistics(&self) -> Option<LinkStatistics> {
         match self {

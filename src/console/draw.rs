@@ -4,7 +4,7 @@ use super::condition::{Data, Level, data};
 use super::keys::BINDINGS;
 use super::marking::strip;
 use super::state::Measure;
-use super::views::{bands, far, findings, help, link, trace};
+use super::views::{aim, bands, far, findings, help, link, trace};
 use super::widgets::text::{fit, left, width, wrap};
 use super::words;
 use super::{Look, State, Surroundings, View};
@@ -28,6 +28,7 @@ const CAUTION_ROWS: usize = 3;
 const NOTICE: Duration = Duration::from_secs(3);
 
 const ROOF: &str = "Roof and ladder: clear of power lines, not alone. Local rules first.";
+const AIMING: &str = "Clear of power lines, not in front of other antennas, mount never left unlocked. Aiming can cut a live emergency call.";
 const CALLS: &str = "Gain, restart, aiming can cut a live emergency call: warn before.";
 
 /// What a view is drawn from.
@@ -89,6 +90,7 @@ pub fn draw(
         View::Link => link::draw(&scene, body, buf),
         View::Far => far::draw(&scene, body, buf),
         View::Trace => trace::draw(&scene, body, buf),
+        View::Aim => aim::draw(&scene, body, buf),
     }
 }
 
@@ -298,7 +300,7 @@ impl Scene<'_> {
             ("Fault inside this program", fault.clone(), self.look.bad)
         } else if let Some(reason) = stopped {
             ("Not recording", reason, self.look.bad)
-        } else if let Some(unit) = aim_safe {
+        } else if let Some(unit) = aim_safe.filter(|_| self.state.view != View::Aim) {
             let left = unit
                 .aim_safe_left_s
                 .map_or_else(String::new, |s| format!(", {s} s left"));
@@ -312,6 +314,7 @@ impl Scene<'_> {
             let caution = match self.state.view {
                 View::Bands => advised().unwrap_or_else(|| ROOF.to_owned()),
                 View::Findings => CALLS.to_owned(),
+                View::Aim => AIMING.to_owned(),
                 View::Link | View::Far | View::Trace => return Vec::new(),
             };
             ("Caution", caution, self.look.warn)

@@ -42,6 +42,24 @@ pub enum Command {
     NextWindow,
     /// Open the entry line for a mark.
     Mark,
+    /// Aim: the antenna rests at the chosen bearing.
+    Turned,
+    /// Aim: choose the next bearing counter-clockwise.
+    BearingLeft,
+    /// Aim: choose the next bearing clockwise.
+    BearingRight,
+    /// Aim: take the last dwell back.
+    UndoDwell,
+    /// Aim: begin the last dwell anew.
+    RepeatDwell,
+    /// Aim: hands on the antenna, or off again.
+    Hands,
+    /// Aim: the antenna goes to another spot.
+    NewSpot,
+    /// Aim: end with what is known.
+    FinishAim,
+    /// Beep, faster the better, or be silent.
+    Beep,
     /// Try the link again now.
     Retry,
     /// Draw everything anew.
@@ -61,6 +79,8 @@ pub struct Binding {
     pub short: &'static str,
     /// Views whose help line shows it; empty: all.
     pub only: &'static [View],
+    /// The key means this only in the views of `only`, and there before anything else.
+    pub within: bool,
     /// A sentence for the help screen.
     pub help: &'static str,
 }
@@ -102,27 +122,58 @@ const fn row(
         keys,
         short,
         only: &[],
+        within: false,
         help,
     }
 }
 
 impl Binding {
-    /// Whether the help line of a view shows it.
+    /// Whether the help line of a view shows it: not where another row takes its first key.
     pub fn in_help_line(&self, view: View) -> bool {
-        !self.short.is_empty() && (self.only.is_empty() || self.only.contains(&view))
+        let shown = !self.short.is_empty() && (self.only.is_empty() || self.only.contains(&view));
+        shown
+            && self
+                .keys
+                .first()
+                .and_then(|key| meant(*key, view))
+                .is_some_and(|b| b.name == self.name)
     }
 
     /// The same, for the help line of these views only.
     const fn in_views(self, only: &'static [View]) -> Self {
         Self { only, ..self }
     }
+
+    /// The same, for these views only: elsewhere the key means something else or nothing.
+    const fn within(self, only: &'static [View]) -> Self {
+        Self {
+            only,
+            within: true,
+            ..self
+        }
+    }
+
+    /// Whether the key means this in a view.
+    fn holds_in(&self, view: View) -> bool {
+        !self.within || self.only.contains(&view)
+    }
 }
 
 use Command as C;
 
+const AIM: &[View] = &[View::Aim];
+
 /// Every key, the ones to know first at the top.
 #[rustfmt::skip]
 pub const BINDINGS: &[Binding] = &[
+    row("turned", C::Turned, &[key(KeyCode::Enter)], "turned", "Aim: the antenna rests at the bearing shown, hands off").within(AIM),
+    row("bearing-left", C::BearingLeft, &[key(KeyCode::Left)], "", "Aim: another bearing, counter-clockwise").within(AIM),
+    row("bearing-right", C::BearingRight, &[key(KeyCode::Right)], "bearing", "Aim: another bearing, clockwise").within(AIM),
+    row("undo-dwell", C::UndoDwell, &[key(KeyCode::Backspace)], "undo", "Aim: take the last dwell back").within(AIM),
+    row("repeat-dwell", C::RepeatDwell, &[letter('r')], "repeat", "Aim: begin the last dwell anew").within(AIM),
+    row("hands", C::Hands, &[letter(' ')], "", "Aim: hands on the antenna; again: hands off").within(AIM),
+    row("new-spot", C::NewSpot, &[letter('n')], "", "Aim: the antenna goes to another spot").within(AIM),
+    row("finish-aim", C::FinishAim, &[letter('e')], "end", "Aim: end with what is known").within(AIM),
     row("quit", C::Quit, &[letter('q')], "quit", "End and close the recording"),
     row("help", C::Help, &[letter('?'), key(KeyCode::F(1)), letter('h')], "help", "Show or hide this help"),
     row("bands", C::Show(View::Bands), &[letter('1'), letter('b')], "", "Bands: all bands at once, worst first"),
@@ -130,6 +181,7 @@ pub const BINDINGS: &[Binding] = &[
     row("link", C::Show(View::Link), &[letter('3'), letter('l')], "", "Link: connection, unit, what was lost"),
     row("far", C::Show(View::Far), &[letter('4')], "", "Far: one value, to be read from across a room"),
     row("trace", C::Show(View::Trace), &[letter('5'), letter('t')], "", "Trace: how a value went over time"),
+    row("aim", C::Show(View::Aim), &[letter('6'), letter('a')], "", "Aim: where to turn, how long to hold, which bearing is best"),
     row("next-view", C::NextView, &[key(KeyCode::Tab), key(KeyCode::Right)], "view", "Next view"),
     row("previous-view", C::PreviousView, &[key(KeyCode::BackTab), key(KeyCode::Left)], "", "Previous view"),
     row("up", C::Up, &[key(KeyCode::Up), letter('k')], "", "Up: previous finding or band, or scroll"),
@@ -141,6 +193,7 @@ pub const BINDINGS: &[Binding] = &[
     row("value", C::NextQuantity, &[letter('v')], "value", "Far, Trace: another value (margin, input, RSRP, SINR)").in_views(&[View::Far, View::Trace]),
     row("hold", C::Hold, &[letter('p')], "hold", "Trace: hold the picture; recording goes on").in_views(&[View::Trace]),
     row("window", C::NextWindow, &[letter('w')], "length", "Trace: another length of time").in_views(&[View::Trace]),
+    row("beep", C::Beep, &[letter('s')], "sound", "Far, Aim: beep, faster the better; off at first").in_views(&[View::Far, View::Aim]),
     row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment: a room, a note, or nothing"),
     row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
     row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help"),
@@ -149,8 +202,16 @@ pub const BINDINGS: &[Binding] = &[
     row("interrupt", C::Interrupt, &[control('c')], "", "End at once"),
 ];
 
-/// What a key press asks for; `None` for keys without a meaning and for releases.
-pub fn command(event: &KeyEvent) -> Option<Command> {
+/// The row that says what a key means in a view.
+fn meant(key: Key, view: View) -> Option<&'static Binding> {
+    let rows = || BINDINGS.iter().filter(|b| b.keys.contains(&key));
+    rows()
+        .find(|b| b.within && b.holds_in(view))
+        .or_else(|| rows().find(|b| !b.within))
+}
+
+/// What a key press asks for in a view; `None` for keys without a meaning and for releases.
+pub fn command(event: &KeyEvent, view: View) -> Option<Command> {
     if event.kind == KeyEventKind::Release {
         return None;
     }
@@ -158,10 +219,7 @@ pub fn command(event: &KeyEvent) -> Option<Command> {
         code: event.code,
         control: event.modifiers.contains(KeyModifiers::CONTROL),
     };
-    BINDINGS
-        .iter()
-        .find(|b| b.keys.contains(&pressed))
-        .map(|b| b.command)
+    meant(pressed, view).map(|b| b.command)
 }
 
 impl Key {
@@ -174,6 +232,7 @@ impl Key {
             KeyCode::Left => arrow("←", "Left"),
             KeyCode::Right => arrow("→", "Right"),
             KeyCode::BackTab => "Shift-Tab".to_owned(),
+            KeyCode::Backspace => "Bksp".to_owned(),
             KeyCode::PageUp => "PgUp".to_owned(),
             KeyCode::PageDown => "PgDn".to_owned(),
             KeyCode::Char(' ') => "Space".to_owned(),
@@ -188,14 +247,21 @@ mod tests {
     use super::*;
 
     fn press(code: KeyCode, modifiers: KeyModifiers) -> Option<Command> {
-        command(&KeyEvent::new(code, modifiers))
+        command(&KeyEvent::new(code, modifiers), View::Bands)
     }
 
     #[test]
     fn no_key_means_two_things_and_no_name_is_given_twice() {
-        let keys: Vec<Key> = BINDINGS.iter().flat_map(|b| b.keys.iter().copied()).collect();
-        for (i, key) in keys.iter().enumerate() {
-            assert!(!keys[..i].contains(key), "{key:?}");
+        for view in View::ALL {
+            for within in [true, false] {
+                let rows = BINDINGS
+                    .iter()
+                    .filter(|b| b.within == within && b.holds_in(*view));
+                let keys: Vec<Key> = rows.flat_map(|b| b.keys.iter().copied()).collect();
+                for (i, key) in keys.iter().enumerate() {
+                    assert!(!keys[..i].contains(key), "{view:?} {key:?}");
+                }
+            }
         }
         for (i, binding) in BINDINGS.iter().enumerate() {
             assert!(
@@ -227,9 +293,19 @@ mod tests {
     }
 
     #[test]
+    fn aiming_has_its_own_keys() {
+        let press = |code, view| command(&KeyEvent::new(code, KeyModifiers::NONE), view);
+        assert_eq!(press(KeyCode::Right, View::Aim), Some(C::BearingRight));
+        assert_eq!(press(KeyCode::Right, View::Far), Some(C::NextView));
+        assert_eq!(press(KeyCode::Char('r'), View::Aim), Some(C::RepeatDwell));
+        assert_eq!(press(KeyCode::Char('r'), View::Link), Some(C::Retry));
+        assert_eq!(press(KeyCode::Enter, View::Link), None);
+    }
+
+    #[test]
     fn a_released_key_asks_for_nothing() {
         let mut event = KeyEvent::new(KeyCode::Char('q'), KeyModifiers::NONE);
         event.kind = KeyEventKind::Release;
-        assert_eq!(command(&event), None);
+        assert_eq!(command(&event, View::Bands), None);
     }
 }

@@ -21,11 +21,20 @@ pub enum View {
     Far,
     /// How a value went over time.
     Trace,
+    /// Where to turn the donor antenna, and what was found.
+    Aim,
 }
 
 impl View {
     /// Every view, in the order of its key.
-    pub const ALL: &[View] = &[View::Bands, View::Findings, View::Link, View::Far, View::Trace];
+    pub const ALL: &[View] = &[
+        View::Bands,
+        View::Findings,
+        View::Link,
+        View::Far,
+        View::Trace,
+        View::Aim,
+    ];
 
     /// Title on the screen.
     pub const fn title(self) -> &'static str {
@@ -35,6 +44,7 @@ impl View {
             View::Link => "Link",
             View::Far => "Far",
             View::Trace => "Trace",
+            View::Aim => "Aim",
         }
     }
 
@@ -105,6 +115,10 @@ pub struct State {
     pub quantity: Quantity,
     /// Time axis of Trace.
     pub trace: TimeAxis,
+    /// Place that the arrows chose in Aim; `None`: the one advised.
+    pub place: Option<usize>,
+    /// Beep, faster the better.
+    pub beep: bool,
     /// Readings that Trace draws.
     pub history: History,
     /// A short answer to a key, and when it was given.

@@ -5,6 +5,7 @@ use super::entries::{Entry, entries};
 use super::keys::command;
 use super::marking::Entered;
 use super::{Command, State, View};
+use crate::aiming::{Prompt, Step};
 use crate::event::{Mark, SessionTime};
 use crate::fold::Fold;
 use crossterm::event::KeyEvent;
@@ -20,6 +21,8 @@ pub enum Action {
     Suspend,
     /// Put this mark into the session.
     Mark(Mark),
+    /// Something was done with the antenna.
+    Aim(Step),
     /// Ask the link to try again now.
     Retry,
     /// Forget what is on the terminal and draw all of it.
@@ -52,6 +55,23 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
             state.notice = Some((now, "asked the link to try again".to_owned()));
             return Some(Action::Retry);
         }
+        Command::Turned
+        | Command::UndoDwell
+        | Command::RepeatDwell
+        | Command::Hands
+        | Command::NewSpot
+        | Command::FinishAim => return aim(state, command, fold, now),
+        Command::BearingLeft => choose_place(state, fold, false),
+        Command::BearingRight => choose_place(state, fold, true),
+        Command::Beep => {
+            state.beep = !state.beep;
+            let said = if state.beep {
+                "sound on: faster is better"
+            } else {
+                "sound off"
+            };
+            state.notice = Some((now, said.to_owned()));
+        }
         Command::Help => show(state, state.view, !state.help),
         Command::Back => show(state, state.view, false),
         Command::Show(view) => show(state, view, false),
@@ -78,6 +98,61 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
     None
 }
 
+/// What was done with the antenna; nothing without an aim.
+fn aim(state: &mut State, command: Command, fold: &Fold, now: SessionTime) -> Option<Action> {
+    let session = fold.aim();
+    let prompt = session.prompt()?;
+    let chosen = state.place.take();
+    let bearing = |place: usize| session.bearing(place).map(|b| Step::turned(b.degrees()));
+    let step = match (command, prompt, chosen) {
+        (Command::Turned, _, Some(place)) | (Command::Turned, Prompt::Turn(place), None) => bearing(place),
+        (Command::Turned, Prompt::Settle, None) | (Command::Hands, Prompt::Settle, _) => Some(Step::Settled),
+        (Command::Hands, Prompt::Hold, _) => Some(Step::Moving),
+        (Command::UndoDwell, ..) if !session.visits().is_empty() => Some(Step::Undo),
+        (Command::RepeatDwell, ..) if !session.visits().is_empty() => Some(Step::Repeat),
+        (Command::FinishAim, ..) if prompt != Prompt::Done => Some(Step::Finish),
+        _ => None,
+    };
+    let said = match &step {
+        Some(Step::Turned(_)) => "the dwell begins",
+        Some(Step::Settled) => "the dwell begins anew",
+        Some(Step::Moving) => "hands on: nothing counts until they are off",
+        Some(Step::Undo) => "the last dwell is taken back",
+        Some(Step::Repeat) => "the last dwell begins anew",
+        Some(Step::Finish) => "ended with what is known",
+        None => "nothing to do for this key now",
+    };
+    state.notice = Some((now, said.to_owned()));
+    step.map(Action::Aim)
+}
+
+/// Moves the bearing that is chosen by hand to the next place; back at the advised one nothing is chosen.
+fn choose_place(state: &mut State, fold: &Fold, clockwise: bool) {
+    let session = fold.aim();
+    let advised = match session.prompt() {
+        Some(Prompt::Turn(place)) => Some(place),
+        _ => session.place(),
+    };
+    let Some(from) = state.place.or(advised) else {
+        return;
+    };
+    state.place = session
+        .neighbour(from, clockwise)
+        .filter(|to| Some(*to) != advised);
+}
+
+/// Position of the band whose level Aim shows: the chosen one, else the weightiest of the aim.
+pub(super) fn aimed_band(state: &State, fold: &Fold) -> Option<usize> {
+    let plan = fold.aim().plan()?;
+    let number = |p: usize| fold.telemetry().identity().band(p).map_or(0, |b| b.number);
+    state.band.filter(|p| *p < fold.bands().len()).or_else(|| {
+        (0..fold.bands().len()).rev().max_by(|a, b| {
+            let weight = |p: usize| plan.weight(number(p));
+            weight(*a).total_cmp(&weight(*b))
+        })
+    })
+}
+
 fn show(state: &mut State, view: View, help: bool) {
     if state.view != view || state.help != help {
         (state.view, state.help, state.scroll) = (view, help, 0);
@@ -93,7 +168,7 @@ fn scroll(state: &mut State, lines: i32) {
 
 /// Moves the selection where there is one, else scrolls.
 fn step(state: &mut State, fold: &Fold, by: i32) {
-    if !state.help && matches!(state.view, View::Far | View::Trace) {
+    if !state.help && matches!(state.view, View::Far | View::Trace | View::Aim) {
         return choose_band(state, fold, by);
     }
     if state.help || state.view != View::Findings {
@@ -183,13 +258,8 @@ mod tests {
             (&[], View::Bands, false, 0),
             (&[C::Show(View::Link)], View::Link, false, 0),
             (&[C::NextView], View::Findings, false, 0),
-            (
-                &[C::NextView, C::NextView, C::NextView, C::NextView, C::NextView],
-                View::Bands,
-                false,
-                0,
-            ),
-            (&[C::PreviousView], View::Trace, false, 0),
+            (&[C::NextView; 6], View::Bands, false, 0),
+            (&[C::PreviousView], View::Aim, false, 0),
             (&[C::Help], View::Bands, true, 0),
             (&[C::Help, C::Help], View::Bands, false, 0),
             (&[C::Help, C::Back], View::Bands, false, 0),

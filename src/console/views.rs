@@ -1,5 +1,6 @@
 //! One file per view.
 
+pub(super) mod aim;
 pub(super) mod bands;
 pub(super) mod far;
 pub(super) mod findings;

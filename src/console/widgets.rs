@@ -4,4 +4,5 @@ pub(super) mod big;
 pub(super) mod curve;
 pub(super) mod level_bar;
 pub(super) mod page;
+pub(super) mod polar;
 pub(super) mod text;

@@ -46,6 +46,16 @@ pub(super) fn span(d: Duration) -> String {
     }
 }
 
+/// A bearing, with a decimal only where it has one.
+pub(super) fn bearing(degrees: f64) -> String {
+    let tenths = (degrees * 10.0).round() / 10.0;
+    if tenths.fract() == 0.0 {
+        format!("{tenths:.0}°")
+    } else {
+        format!("{tenths:.1}°")
+    }
+}
+
 /// A size of a file.
 pub(super) fn bytes(n: u64) -> String {
     match n {

@@ -182,6 +182,11 @@ impl Pull for SimulatorLink {
     fn request(&mut self, request: Request) {
         self.observe(Observation::Request(request));
     }
+
+    fn turned(&mut self, bearing_deg: f64) -> bool {
+        self.simulation.turn(bearing_deg);
+        true
+    }
 }
 
 fn refused(error: AttError) -> Failure {
