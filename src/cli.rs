@@ -41,7 +41,7 @@ pub fn main() -> ExitCode {
 fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
         Command::Watch(options) => watch::run(options, cli.look),
-        Command::Aim(options) => aim::run(&options, cli.allow_control),
+        Command::Aim(options) => aim::run(&options, &cli.look, cli.allow_control),
         Command::Replay(options) => replay::run(&options),
         Command::Export(options) => export::run(&options),
         Command::Calc(options) => calc::run(&options),

@@ -3,6 +3,8 @@
 //! Drawing takes `&Fold`, a little about the program itself ([`Surroundings`]) and the state of the screen ([`State`]),
 //! and returns nothing but cells: no clock, no I/O. [`Console`] owns the terminal and is the only asynchronous part.
 
+mod aiming;
+mod beep;
 mod condition;
 mod draw;
 mod entries;

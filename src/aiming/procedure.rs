@@ -80,6 +80,7 @@ pub struct Procedure {
     /// The antenna rests and its readings count.
     dwelling: bool,
     judgement: Option<Judgement>,
+    peak: Option<FittedPeak>,
 }
 
 impl Procedure {
@@ -95,6 +96,7 @@ impl Procedure {
             turns: 0,
             dwelling: false,
             judgement: None,
+            peak: None,
         }
     }
 
@@ -163,6 +165,7 @@ impl Procedure {
                 Advice::Turn(next)
             }
         };
+        self.peak = fitted_peak(&self.belief, judgement.best);
         self.judgement = Some(judgement);
         if advice != Advice::Hold {
             self.leave(at_s);
@@ -264,8 +267,8 @@ impl Procedure {
         self.turns
     }
 
-    /// Peak of the chosen stop's cell.
+    /// Peak of the chosen stop's cell, at the last look.
     pub fn peak(&self) -> Option<FittedPeak> {
-        fitted_peak(&self.belief, self.judgement.as_ref()?.best)
+        self.peak
     }
 }

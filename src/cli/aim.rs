@@ -4,7 +4,7 @@ mod auto;
 mod person;
 mod words;
 
-use super::args::AimOptions;
+use super::args::{AimOptions, LookOptions};
 use super::exit::Failure;
 use super::source::SourceName;
 use crate::aiming::{Outcome, Plan};
@@ -18,7 +18,7 @@ use anyhow::{Context, anyhow};
 use booster_profile::Characteristic;
 use booster_profile::control::UnitRequest;
 use std::fs::File;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::path::Path;
 
 /// Aim-safe ends by itself this long after the last turn, s, should the link never come back.
@@ -26,7 +26,7 @@ const RESTORE_S: u16 = 600;
 /// Most stops of an aim.
 const MOST_STOPS: usize = 72;
 
-pub(super) fn run(options: &AimOptions, allow_control: bool) -> Result<(), Failure> {
+pub(super) fn run(options: &AimOptions, look: &LookOptions, allow_control: bool) -> Result<(), Failure> {
     let name = SourceName::parse(&options.from)?;
     if let SourceName::File(path) = &name {
         return finish(replayed(path)?, options);
@@ -40,7 +40,17 @@ pub(super) fn run(options: &AimOptions, allow_control: bool) -> Result<(), Failu
                     .to_owned(),
             ));
         }
-        (_, false) => person::run(options, &name, &plan, allow_control)?,
+        (_, false) => {
+            let terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
+            person::Asked {
+                options,
+                look,
+                name: &name,
+                plan: &plan,
+                allow_control,
+            }
+            .run(terminal && !options.plain && !options.json)?
+        }
     };
     finish(outcome, options)
 }

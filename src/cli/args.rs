@@ -215,15 +215,21 @@ pub(super) struct AimOptions {
     /// The simulator turns the antenna when asked, in virtual time.
     #[arg(long)]
     pub(super) auto: bool,
-    /// Prompts and result as plain lines.
+    /// Prompts and result as plain lines instead of the console.
     #[arg(long, conflicts_with = "json")]
     pub(super) plain: bool,
-    /// Print the result as one JSON object.
+    /// Print the result as one JSON object; prompts are plain lines.
     #[arg(long)]
     pub(super) json: bool,
     /// Record the session to this file; an existing file is never overwritten.
     #[arg(long, value_name = "FILE")]
     pub(super) record: Option<PathBuf>,
+    /// Speed of the simulator: a factor, or max.
+    #[arg(long, value_name = "N|max", default_value = "1")]
+    pub(super) speed: Speed,
+    /// Most redraws of the console per second for new data; a key redraws at once.
+    #[arg(long, default_value_t = 10, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=60))]
+    pub(super) fps: u16,
     /// Seed of the simulator.
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,

@@ -3,6 +3,7 @@
 use super::exit::Failure;
 use super::live::{Live, sleep_until};
 use super::signals::Signals;
+use crate::aiming::Outcome;
 use crate::console::{
     Action, Console, ConsoleError, Latency, Options, Queue, Surroundings, background_fault,
 };
@@ -17,14 +18,14 @@ enum Ending {
 }
 
 impl<R: Record> Live<R> {
-    /// Runs on the terminal until the person quits, the time is over, or a signal comes. A source that runs dry leaves
+    /// What came of an aim, if there was one. Runs on the terminal until the person quits, the time is over, or a signal comes. A source that runs dry leaves
     /// its last state on the screen.
     pub(super) async fn run_on_screen(
         mut self,
         options: Options,
         source_name: String,
         speed: Option<f64>,
-    ) -> Result<(), Failure> {
+    ) -> Result<Option<Outcome>, Failure> {
         let mut signals = Signals::listen()?;
         let mut console = Console::open(options)?;
         let mut about = Surroundings {
@@ -37,6 +38,7 @@ impl<R: Record> Live<R> {
         // Whatever happened on the screen, the recording is closed and the adapter left as it was found.
         let not_recorded = self.end(&mut Vec::new());
         let unheard = self.unheard();
+        let aimed = Outcome::of(self.sequencer.fold().aim());
         self.source.shutdown().await;
         if not_recorded > 0 {
             eprintln!("loopmargin: {not_recorded} events were not recorded");
@@ -47,7 +49,7 @@ impl<R: Record> Live<R> {
         }
         match unheard {
             Some(why) if self.until.is_some() => Err(Failure::Failed(why)),
-            _ => Ok(()),
+            _ => Ok(aimed),
         }
     }
 
@@ -76,7 +78,10 @@ impl<R: Record> Live<R> {
                             let at = self.source.now();
                             self.sequencer.push(Event { at, kind: EventKind::Mark(Box::new(mark)) }, &mut updates);
                         }
-                        Some(Action::Aim(step)) => self.step(step, &mut updates),
+                        Some(Action::Aim(step)) => {
+                            self.step(step, &mut updates);
+                            console.draw(self.sequencer.fold(), about)?;
+                        }
                         Some(Action::Retry) => self.source.request(Request::Retry),
                         Some(Action::Suspend | Action::Redraw) | None => {}
                     }

@@ -6,7 +6,7 @@ use super::live::Live;
 use super::replay::read_criteria;
 use super::source::{self, SourceName};
 use crate::analysis::Criteria;
-use crate::console::{ColorDepth, Options};
+use crate::console::{ColorDepth, Options, View};
 use crate::event::SessionTime;
 use crate::fold::Fold;
 use crate::link::pace::Speed;
@@ -50,15 +50,11 @@ async fn watch(options: WatchOptions, look: LookOptions, name: SourceName) -> Re
     // Where there is no screen to draw on, lines are what a person can use.
     let on_screen =
         !options.json && !options.plain && io::stdout().is_terminal() && io::stdin().is_terminal();
-    let speed = match options.speed {
-        Speed::Times(1.0) => None,
-        Speed::Times(times) => Some(times),
-        Speed::Max => Some(f64::INFINITY),
-    };
+    let speed = options.speed.factor();
     if on_screen {
-        return live
-            .run_on_screen(screen_options(&options, &look), source, speed)
-            .await;
+        live.run_on_screen(screen_options(options.view, options.fps, &look), source, speed)
+            .await?;
+        return Ok(());
     }
     let stdout = BufWriter::with_capacity(1 << 16, io::stdout());
     let mut output: Box<dyn Output> = if options.json {
@@ -69,7 +65,8 @@ async fn watch(options: WatchOptions, look: LookOptions, name: SourceName) -> Re
     live.run(&mut *output).await
 }
 
-fn screen_options(options: &WatchOptions, look: &LookOptions) -> Options {
+/// What the command line and the environment say about the console.
+pub(super) fn screen_options(view: View, fps: u16, look: &LookOptions) -> Options {
     let variable = |name: &str| std::env::var(name).ok();
     let (no_color, colorterm, term) = (variable("NO_COLOR"), variable("COLORTERM"), variable("TERM"));
     let color = match look.color {
@@ -78,10 +75,10 @@ fn screen_options(options: &WatchOptions, look: &LookOptions) -> Options {
         When::Never => ColorDepth::None,
     };
     Options {
-        view: options.view,
+        view,
         theme: look.theme,
         color,
         ascii: look.ascii,
-        fps: options.fps,
+        fps,
     }
 }

@@ -27,6 +27,8 @@ pub(super) struct Glyphs {
     pub(super) rule: &'static str,
     /// A vertical line between columns.
     pub(super) column: &'static str,
+    /// After an angle.
+    pub(super) degree: &'static str,
     /// Minus or plus a tolerance.
     pub(super) ellipsis: &'static str,
     /// More above and below.
@@ -54,6 +56,7 @@ pub(super) const UNICODE: Glyphs = Glyphs {
     arrow: "→",
     rule: "─",
     column: "│",
+    degree: "°",
     ellipsis: "…",
     more: ["↑", "↓"],
     ends: ["▕", "▏"],
@@ -75,6 +78,7 @@ pub(super) const ASCII: Glyphs = Glyphs {
     arrow: "->",
     rule: "-",
     column: "|",
+    degree: " deg",
     ellipsis: "...",
     more: ["^", "v"],
     ends: ["[", "]"],
@@ -105,7 +109,10 @@ mod tests {
 
     #[test]
     fn the_plain_set_is_plain() {
-        for sign in all(ASCII).iter().chain(&[ASCII.arrow, ASCII.ellipsis]) {
+        for sign in all(ASCII)
+            .iter()
+            .chain(&[ASCII.arrow, ASCII.ellipsis, ASCII.degree])
+        {
             assert!(sign.is_ascii(), "{sign}");
         }
     }

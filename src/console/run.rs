@@ -15,6 +15,7 @@
 //! }
 //! ```
 
+use super::beep::beep_every;
 use super::terminal::{self, StopSignal};
 use super::update::{Action, press};
 use super::{ColorDepth, Look, State, Surroundings, ThemeName, View, draw};
@@ -24,7 +25,7 @@ use futures::StreamExt;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
-use std::io::{self, Stdout, stdout};
+use std::io::{self, Stdout, Write, stdout};
 use std::time::Duration;
 use tokio::time::Instant;
 
@@ -100,6 +101,9 @@ pub struct Console {
     /// Something has changed since the last drawing.
     dirty: bool,
     drawn: Option<Instant>,
+    beeped: Option<Instant>,
+    /// Time from one beep to the next, as last drawn.
+    beep_every: Option<Duration>,
 }
 
 impl Console {
@@ -132,6 +136,8 @@ impl Console {
             focused: true,
             dirty: true,
             drawn: None,
+            beeped: None,
+            beep_every: None,
         })
     }
 
@@ -217,12 +223,33 @@ impl Console {
     /// Ready when it is time to draw: after a change, but not more often than asked for, and once a second in any
     /// case.
     pub fn due(&self) -> impl Future<Output = ()> + use<> {
-        let at = self.drawn.map(|drawn| drawn + self.pause());
+        let draw = self.drawn.map(|drawn| drawn + self.pause());
+        let at = match (draw, self.next_beep()) {
+            (Some(draw), Some(beep)) => Some(draw.min(beep)),
+            (draw, _) => draw,
+        };
         async move {
             if let Some(at) = at {
                 tokio::time::sleep_until(at).await;
             }
         }
+    }
+
+    fn next_beep(&self) -> Option<Instant> {
+        Some(self.beeped? + self.beep_every?)
+    }
+
+    /// Rings the terminal's bell when its time has come.
+    fn beep(&mut self, fold: &Fold, about: &Surroundings) -> io::Result<()> {
+        self.beep_every = beep_every(&self.state, fold, about.now);
+        let now = Instant::now();
+        if self.beep_every.is_some() && self.next_beep().is_none_or(|at| at <= now) {
+            self.beeped = Some(now);
+            let mut out = stdout();
+            out.write_all(b"\x07")?;
+            out.flush()?;
+        }
+        Ok(())
     }
 
     fn pause(&self) -> Duration {
@@ -255,7 +282,7 @@ impl Console {
         self.state.scroll = self.state.scroll.min(measure.furthest);
         self.dirty = false;
         self.drawn = Some(Instant::now());
-        Ok(())
+        self.beep(fold, about).map_err(ConsoleError::Draw)
     }
 
     /// Gives the terminal back and says whether that worked; dropping does the same silently.

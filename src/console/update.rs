@@ -1,11 +1,12 @@
 //! From a command to the next state of the screen.
 
+use super::aiming::{aim, choose_place};
 use super::condition::worst_first;
 use super::entries::{Entry, entries};
 use super::keys::command;
 use super::marking::Entered;
 use super::{Command, State, View};
-use crate::aiming::{Prompt, Step};
+use crate::aiming::Step;
 use crate::event::{Mark, SessionTime};
 use crate::fold::Fold;
 use crossterm::event::KeyEvent;
@@ -39,7 +40,7 @@ pub fn press(state: &mut State, key: &KeyEvent, fold: &Fold, now: SessionTime) -
             Some(Action::Mark(mark))
         }
         Some(Entered::Stays | Entered::Left) => None,
-        None => update(state, command(key)?, fold, now),
+        None => update(state, command(key, state.view)?, fold, now),
     }
 }
 
@@ -96,61 +97,6 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
         Command::Last => step(state, fold, i32::MAX),
     }
     None
-}
-
-/// What was done with the antenna; nothing without an aim.
-fn aim(state: &mut State, command: Command, fold: &Fold, now: SessionTime) -> Option<Action> {
-    let session = fold.aim();
-    let prompt = session.prompt()?;
-    let chosen = state.place.take();
-    let bearing = |place: usize| session.bearing(place).map(|b| Step::turned(b.degrees()));
-    let step = match (command, prompt, chosen) {
-        (Command::Turned, _, Some(place)) | (Command::Turned, Prompt::Turn(place), None) => bearing(place),
-        (Command::Turned, Prompt::Settle, None) | (Command::Hands, Prompt::Settle, _) => Some(Step::Settled),
-        (Command::Hands, Prompt::Hold, _) => Some(Step::Moving),
-        (Command::UndoDwell, ..) if !session.visits().is_empty() => Some(Step::Undo),
-        (Command::RepeatDwell, ..) if !session.visits().is_empty() => Some(Step::Repeat),
-        (Command::FinishAim, ..) if prompt != Prompt::Done => Some(Step::Finish),
-        _ => None,
-    };
-    let said = match &step {
-        Some(Step::Turned(_)) => "the dwell begins",
-        Some(Step::Settled) => "the dwell begins anew",
-        Some(Step::Moving) => "hands on: nothing counts until they are off",
-        Some(Step::Undo) => "the last dwell is taken back",
-        Some(Step::Repeat) => "the last dwell begins anew",
-        Some(Step::Finish) => "ended with what is known",
-        None => "nothing to do for this key now",
-    };
-    state.notice = Some((now, said.to_owned()));
-    step.map(Action::Aim)
-}
-
-/// Moves the bearing that is chosen by hand to the next place; back at the advised one nothing is chosen.
-fn choose_place(state: &mut State, fold: &Fold, clockwise: bool) {
-    let session = fold.aim();
-    let advised = match session.prompt() {
-        Some(Prompt::Turn(place)) => Some(place),
-        _ => session.place(),
-    };
-    let Some(from) = state.place.or(advised) else {
-        return;
-    };
-    state.place = session
-        .neighbour(from, clockwise)
-        .filter(|to| Some(*to) != advised);
-}
-
-/// Position of the band whose level Aim shows: the chosen one, else the weightiest of the aim.
-pub(super) fn aimed_band(state: &State, fold: &Fold) -> Option<usize> {
-    let plan = fold.aim().plan()?;
-    let number = |p: usize| fold.telemetry().identity().band(p).map_or(0, |b| b.number);
-    state.band.filter(|p| *p < fold.bands().len()).or_else(|| {
-        (0..fold.bands().len()).rev().max_by(|a, b| {
-            let weight = |p: usize| plan.weight(number(p));
-            weight(*a).total_cmp(&weight(*b))
-        })
-    })
 }
 
 fn show(state: &mut State, view: View, help: bool) {

@@ -47,13 +47,10 @@ pub(super) fn span(d: Duration) -> String {
 }
 
 /// A bearing, with a decimal only where it has one.
-pub(super) fn bearing(degrees: f64) -> String {
+pub(super) fn bearing(degrees: f64, glyphs: &Glyphs) -> String {
     let tenths = (degrees * 10.0).round() / 10.0;
-    if tenths.fract() == 0.0 {
-        format!("{tenths:.0}°")
-    } else {
-        format!("{tenths:.1}°")
-    }
+    let decimals = usize::from(tenths.fract() != 0.0);
+    format!("{tenths:.decimals$}{}", glyphs.degree)
 }
 
 /// A size of a file.

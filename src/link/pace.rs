@@ -18,6 +18,17 @@ pub enum Speed {
     Max,
 }
 
+impl Speed {
+    /// How fast session time runs against the clock on the wall; `None`: at the same pace.
+    pub fn factor(self) -> Option<f64> {
+        match self {
+            Speed::Times(1.0) => None,
+            Speed::Times(times) => Some(times),
+            Speed::Max => Some(f64::INFINITY),
+        }
+    }
+}
+
 impl Default for Speed {
     fn default() -> Self {
         Speed::Times(1.0)

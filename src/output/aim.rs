@@ -30,9 +30,14 @@ pub fn result(out: &mut impl Write, outcome: &Outcome) -> io::Result<()> {
     }
     writeln!(
         out,
-        "best {:.1}°: within 1 dB of the best with probability {:.2} ({} dwell, {} turns)",
+        "best {:.1}°: within 1 dB of the best with probability {:.2}{} ({} dwell, {} turns)",
         outcome.best_bearing_deg,
-        outcome.probability_within_1db,
+        outcome.probability_within_1db.min(0.99),
+        if outcome.probability_within_1db > 0.99 {
+            " or more"
+        } else {
+            ""
+        },
         format_args!("{:.0} s", outcome.total_dwell_s),
         outcome.turns
     )?;

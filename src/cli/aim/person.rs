@@ -1,149 +1,182 @@
-//! A person turns the antenna: prompts in words, Enter when it rests.
+//! A person turns the antenna: on the console, or with prompts in words and Enter when it rests.
 
-use super::{aim_safe, words};
-use crate::aiming::{Outcome, Plan, Prompt, Step};
+use super::words;
+use crate::aiming::{Keeper, Outcome, Plan, Prompt, Safety, Step};
 use crate::analysis::Criteria;
-use crate::cli::args::AimOptions;
+use crate::cli::args::{AimOptions, LookOptions};
 use crate::cli::exit::Failure;
 use crate::cli::live::{Live, sleep_until};
 use crate::cli::signals::Signals;
 use crate::cli::source::{self, SourceName};
+use crate::cli::watch::screen_options;
+use crate::console::View;
 use crate::event::LinkState;
 use crate::fold::Fold;
-use crate::link::pace::Speed;
 use crate::sequencer::Sequencer;
 use crate::session::{LiveRecorder, NotRecording, Overwrite, Record};
+use std::mem::{Discriminant, discriminant};
 use tokio::io::{AsyncBufReadExt, BufReader};
 
-/// Aims with a person at the antenna.
-pub(super) fn run(
-    options: &AimOptions,
-    name: &SourceName,
-    plan: &Plan,
-    allow_control: bool,
-) -> Result<Option<Outcome>, Failure> {
-    let runtime = tokio::runtime::Builder::new_multi_thread()
-        .worker_threads(2)
-        .enable_all()
-        .build()?;
-    let result = runtime.block_on(aim(options, name, plan, allow_control));
-    // Reading from the terminal cannot be broken off; nobody waits for it.
-    runtime.shutdown_background();
-    result
+/// What was asked for on the command line.
+pub(super) struct Asked<'a> {
+    pub(super) options: &'a AimOptions,
+    pub(super) look: &'a LookOptions,
+    pub(super) name: &'a SourceName,
+    pub(super) plan: &'a Plan,
+    pub(super) allow_control: bool,
 }
 
-async fn aim(
-    options: &AimOptions,
-    name: &SourceName,
-    plan: &Plan,
-    allow_control: bool,
-) -> Result<Option<Outcome>, Failure> {
-    let recorder: Box<dyn Record> = match &options.record {
-        Some(path) => Box::new(LiveRecorder::create(path, Overwrite::Refuse)?),
-        None => Box::new(NotRecording),
-    };
-    let mut opened = source::open(name, &options.from, Speed::default(), options.seed)?;
-    let criteria = Criteria::default();
-    opened.header.criteria = Some(toml::to_string(&criteria)?);
-    let sequencer = Sequencer::new(Fold::new(criteria), recorder, opened.header);
-    let mut live = Live::new(sequencer, opened.source, None)?;
-    let mut updates = Vec::new();
-    let mut lines = BufReader::new(tokio::io::stdin()).lines();
-    let mut signals = Signals::listen()?;
-    let mut signal = None;
+impl Asked<'_> {
+    /// Aims with a person at the antenna, on the console or in lines.
+    pub(super) fn run(&self, on_screen: bool) -> Result<Option<Outcome>, Failure> {
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(2)
+            .enable_all()
+            .build()?;
+        let result = runtime.block_on(async {
+            let live = self.open()?;
+            words::CAUTIONS.iter().for_each(|caution| eprintln!("{caution}"));
+            let held = if self.allow_control {
+                words::HELD
+            } else {
+                words::BY_HAND
+            };
+            eprintln!("{held}");
+            if on_screen {
+                let options = screen_options(View::Aim, self.options.fps, self.look);
+                let source = self.options.from.clone();
+                live.run_on_screen(options, source, self.options.speed.factor())
+                    .await
+            } else {
+                live.run_in_lines(self.plan).await
+            }
+        });
+        // Reading from the terminal cannot be broken off; nobody waits for it.
+        runtime.shutdown_background();
+        result
+    }
 
-    words::CAUTIONS.iter().for_each(|caution| eprintln!("{caution}"));
-    eprintln!(
-        "{}",
-        if allow_control {
-            words::HELD
-        } else {
-            words::BY_HAND
-        }
-    );
-    let now = live.source.now();
-    live.sequencer.push(plan.event(now)?, &mut updates);
-    let mut safe = false;
-    let mut said = None;
-    loop {
-        let up = live.sequencer.fold().link().state == LinkState::Live;
-        if allow_control && up && !safe {
-            safe = true;
-            live.source.request(aim_safe());
-        }
-        updates.clear();
-        let prompt = live.sequencer.fold().aim().prompt();
-        if prompt == Some(Prompt::Done) {
-            break;
-        }
-        if (up || prompt == Some(Prompt::LinkLost)) && said != prompt {
-            said = prompt;
-            say(plan, prompt);
-        }
-        let deadline = live.next_moment();
-        tokio::select! {
-            biased;
-            number = signals.next() => {
-                signal = Some(number);
+    /// The source opened, the plan in the session.
+    fn open(&self) -> Result<Live<Box<dyn Record>>, Failure> {
+        let options = self.options;
+        let recorder: Box<dyn Record> = match &options.record {
+            Some(path) => Box::new(LiveRecorder::create(path, Overwrite::Refuse)?),
+            None => Box::new(NotRecording),
+        };
+        let mut opened = source::open(self.name, &options.from, options.speed, options.seed)?;
+        let criteria = Criteria::default();
+        opened.header.criteria = Some(toml::to_string(&criteria)?);
+        let sequencer = Sequencer::new(Fold::new(criteria), recorder, opened.header);
+        let mut live = Live::new(sequencer, opened.source, None)?;
+        live.keeper = Keeper::new(self.allow_control);
+        let now = live.source.now();
+        live.sequencer.push(self.plan.event(now)?, &mut Vec::new());
+        Ok(live)
+    }
+}
+
+impl Live<Box<dyn Record>> {
+    async fn run_in_lines(mut self, plan: &Plan) -> Result<Option<Outcome>, Failure> {
+        let mut updates = Vec::new();
+        let mut lines = BufReader::new(tokio::io::stdin()).lines();
+        let mut signals = Signals::listen()?;
+        let mut signal = None;
+        let mut said = Said::default();
+        loop {
+            updates.clear();
+            let prompt = self.sequencer.fold().aim().prompt();
+            if prompt == Some(Prompt::Done) {
                 break;
             }
-            line = lines.next_line() => {
-                let Ok(Some(line)) = line else { break };
-                let now = live.source.now();
-                let step = match (line.trim(), prompt) {
-                    ("r", _) => Step::Repeat,
-                    ("u", _) => Step::Undo,
-                    ("q", _) => Step::Finish,
-                    ("", Some(Prompt::Turn(stop))) => Step::turned(plan.bearings_deg[stop]),
-                    (typed, _) => match typed.parse::<f64>() {
-                        Ok(bearing) if bearing.is_finite() => Step::turned(bearing),
-                        _ => continue,
-                    },
-                };
-                if allow_control && matches!(step, Step::Turned(_)) {
-                    live.source.request(aim_safe());
-                }
-                said = None;
-                live.sequencer.push(step.event(now), &mut updates);
-            }
-            event = live.source.next() => {
-                let over = live.event(event, &mut updates);
-                if over {
+            said.tell(&self, plan);
+            let deadline = self.next_moment();
+            tokio::select! {
+                biased;
+                number = signals.next() => {
+                    signal = Some(number);
                     break;
                 }
-            }
-            () = sleep_until(deadline) => {
-                live.deadline(&mut updates);
+                line = lines.next_line() => {
+                    let Ok(Some(line)) = line else { break };
+                    match typed(line.trim(), prompt, plan) {
+                        Some(step) => {
+                            said.prompt = None;
+                            self.step(step, &mut updates);
+                        }
+                        None => eprintln!("{}", words::KEYS),
+                    }
+                }
+                event = self.source.next() => {
+                    if self.event(event, &mut updates) {
+                        break;
+                    }
+                }
+                () = sleep_until(deadline) => {
+                    self.deadline(&mut updates);
+                }
             }
         }
-    }
-    let not_recorded = live.end(&mut updates);
-    if not_recorded > 0 {
-        eprintln!("loopmargin: aim: {not_recorded} events were not recorded; check the space on the disk");
-    }
-    let outcome = Outcome::of(live.sequencer.fold().aim());
-    live.source.shutdown().await;
-    match signal {
-        Some(number) => Err(Failure::Signal(number)),
-        None => Ok(outcome),
+        let not_recorded = self.end(&mut updates);
+        if not_recorded > 0 {
+            eprintln!(
+                "loopmargin: aim: {not_recorded} events were not recorded; check the space on the disk"
+            );
+        }
+        let outcome = Outcome::of(self.sequencer.fold().aim());
+        if let safety @ Safety::On { .. } = Safety::of(self.sequencer.fold(), self.sequencer.fold().now()) {
+            eprintln!(
+                "aim-safe is still {}: end it at the unit when hands are off",
+                safety.words()
+            );
+        }
+        self.source.shutdown().await;
+        match signal {
+            Some(number) => Err(Failure::Signal(number)),
+            None => Ok(outcome),
+        }
     }
 }
 
-fn say(plan: &Plan, prompt: Option<Prompt>) {
-    match prompt {
-        Some(Prompt::Turn(stop)) => eprintln!(
-            "turn to {:.1}°, step behind the antenna, hands off, then Enter (r: repeat the last dwell, u: undo it, \
-             q: finish, or type another bearing)",
-            plan.bearings_deg[stop]
-        ),
-        Some(Prompt::Hold) => eprintln!("hold"),
-        Some(Prompt::Settle) => eprintln!("hands off, then Enter"),
-        Some(Prompt::LinkLost) => {
-            eprintln!(
-                "the link dropped: this dwell begins anew when it is back; leave the antenna where it is"
-            );
+/// What a line that was typed says was done.
+fn typed(line: &str, prompt: Option<Prompt>, plan: &Plan) -> Option<Step> {
+    match (line, prompt) {
+        ("r", _) => Some(Step::Repeat),
+        ("u", _) => Some(Step::Undo),
+        ("q", _) => Some(Step::Finish),
+        ("m", _) => Some(Step::Moving),
+        ("", Some(Prompt::Settle)) => Some(Step::Settled),
+        ("", Some(Prompt::Turn(place))) => plan.bearings_deg.get(place).copied().map(Step::turned),
+        _ => {
+            let bearing = line.parse::<f64>().ok()?;
+            (0.0..360.0).contains(&bearing).then(|| Step::turned(bearing))
         }
-        Some(Prompt::Done) => eprintln!("done"),
-        None => {}
+    }
+}
+
+/// What was said last: only news is printed.
+#[derive(Default)]
+struct Said {
+    prompt: Option<Prompt>,
+    safety: Option<Discriminant<Safety>>,
+}
+
+impl Said {
+    fn tell<R: Record>(&mut self, live: &Live<R>, plan: &Plan) {
+        let fold = live.sequencer.fold();
+        let up = fold.link().state == LinkState::Live;
+        let safety = Safety::of(fold, fold.now());
+        // Before the unit's first status there is nothing to say.
+        if up && fold.unit().is_some() && self.safety != Some(discriminant(&safety)) {
+            self.safety = Some(discriminant(&safety));
+            eprintln!("aim-safe {}", safety.words());
+        }
+        let prompt = fold.aim().prompt();
+        let ready = up && !live.keeper.waits(fold, fold.now()) || prompt == Some(Prompt::LinkLost);
+        if ready && self.prompt != prompt {
+            self.prompt = prompt;
+            if let Some(prompt) = prompt {
+                eprintln!("{}", words::prompt(prompt, plan));
+            }
+        }
     }
 }

@@ -1,14 +1,23 @@
 //! Any size draws; too small a terminal says what it needs.
 
-use super::support::{Session, drawn, row_text, sixteen};
+use super::support::{Aiming, Session, drawn, row_text, sixteen};
 use crate::console::{State, View};
 
 #[test]
 fn every_view_draws_at_every_size() {
-    let sessions = [Session::scanning(), Session::troubled()];
+    let sessions = [
+        Session::scanning(),
+        Session::troubled(),
+        Session::aiming(Aiming::Holding),
+        Session::aiming(Aiming::Done),
+    ];
     let look = sixteen();
     for session in &sessions {
         for view in View::ALL {
+            let aims = session.fold.aim().plan().is_some();
+            if aims && *view != View::Aim {
+                continue;
+            }
             for help in [false, true] {
                 let state = State {
                     help,

@@ -1,5 +1,6 @@
 //! A unit made by hand, its events folded; and a dump of what was drawn, styles included.
 
+use crate::aiming::{Objective, Plan, Prompt, Step};
 use crate::analysis::Criteria;
 use crate::console::{ColorDepth, History, Latency, Look, Queue, State, Surroundings, ThemeName, View, draw};
 use crate::event::{Event, EventKind, LinkState, Origin, RawBytes};
@@ -9,6 +10,7 @@ use booster_profile::{
     Extra, Features, Fields, Health, OperatingState, PortHealth, Quality, Reasons, Regulation, Technology,
     TenthDb, TenthDbm, UnitEvent, UnitStatus, Version, WantedCell,
 };
+use radio::Degrees;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier};
@@ -243,6 +245,67 @@ impl Session {
             _ => {}
         });
         s
+    }
+}
+
+/// How far an aim has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aiming {
+    /// Three dwells are over, the antenna is to be turned.
+    Turning,
+    /// In the middle of the fourth.
+    Holding,
+    /// The choice is made.
+    Done,
+}
+
+impl Session {
+    /// An aim over eight stops at a site of one cell at 140°, held down by the unit.
+    pub fn aiming(until: Aiming) -> Self {
+        let mut s = Self::live(&[band(0, 2, 20_000), band(1, 12, 10_000)]);
+        let plan = Plan {
+            bearings_deg: (0..8).map(|i| 45.0 * f64::from(i)).collect(),
+            start: 0,
+            objective: Objective::Level,
+            bands: Vec::new(),
+            weights: Vec::new(),
+            beam_width_deg: Some(65.0),
+        };
+        s.event(plan.event(s.about.now).expect("a plan").kind);
+        s.aim_safe(true);
+        for visit in 1..20 {
+            let Some(Prompt::Turn(place)) = s.fold.aim().prompt() else {
+                break;
+            };
+            if until == Aiming::Turning && visit > 3 {
+                break;
+            }
+            s.pass(15_000);
+            let bearing = plan.bearings_deg[place];
+            s.event(Step::turned(bearing).event(s.about.now).kind);
+            let off = Degrees(bearing - 140.0).wrapped().0;
+            let level = -84.0 - (12.0 * (off / 65.0).powi(2)).min(25.0);
+            while s.fold.aim().prompt() == Some(Prompt::Hold) {
+                s.readings(500, |_, t| {
+                    t.extra.cell.rsrp = Some(TenthDbm((level * 10.0) as i16));
+                });
+                if until == Aiming::Holding && visit == 4 {
+                    s.readings(1_500, |_, _| {});
+                    return s;
+                }
+            }
+        }
+        s
+    }
+
+    /// The unit says whether it holds itself down.
+    pub fn aim_safe(&mut self, on: bool) {
+        let mut unit = status();
+        if on {
+            unit.state = OperatingState::AimSafe;
+            unit.aim_safe_left_s = Some(540);
+        }
+        self.value(Characteristic::UnitStatus, Origin::Pushed, &unit.encode(244));
     }
 }
 

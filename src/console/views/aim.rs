@@ -24,14 +24,13 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
         return page(&lines, scene.state.scroll, area, buf, look);
     }
     let plot_columns = (area.height * 2).min(area.width * 11 / 20).min(90);
-    let [left, gap, right] = Layout::horizontal([
+    let [left, _, right] = Layout::horizontal([
         Constraint::Length(plot_columns),
         Constraint::Length(1),
         Constraint::Min(0),
     ])
     .areas(area);
     plot::draw(scene, left, buf);
-    let _ = gap;
     page(&said::lines(scene, right), 0, right, buf, look);
     Measure::default()
 }

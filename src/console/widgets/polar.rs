@@ -61,9 +61,18 @@ impl Polar {
 
     /// A straight line between two places, given by bearing and radius.
     pub(in crate::console) fn line(&mut self, from: (f64, f64), to: (f64, f64), style: Style) {
+        self.stroke(from, to, 1, style);
+    }
+
+    /// The same with every fourth dot only.
+    pub(in crate::console) fn dots(&mut self, from: (f64, f64), to: (f64, f64), style: Style) {
+        self.stroke(from, to, 4, style);
+    }
+
+    fn stroke(&mut self, from: (f64, f64), to: (f64, f64), every: usize, style: Style) {
         let (a, b) = (self.at(from.0, from.1), self.at(to.0, to.1));
         let steps = (b.0 - a.0).abs().max((b.1 - a.1).abs()).ceil().clamp(1.0, 1e4);
-        for i in 0..=steps as usize {
+        for i in (0..=steps as usize).step_by(every) {
             let t = i as f64 / steps;
             self.dot((a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1)), style);
         }

@@ -35,16 +35,27 @@ pub(super) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
         spokes(scene, &mut polar, aim, judgement);
     }
     polar.render(buf, look);
-    for (bearing, name) in [(0.0, "0"), (90.0, "90"), (180.0, "180"), (270.0, "270")] {
-        polar.sign(name, (bearing, 1.0), look.dim, buf);
-    }
     let g = &look.glyphs;
     let mut signs = Vec::new();
     if let Some(judgement) = judgement {
         signs.push((Some(judgement.best), g.good, look.good));
     }
-    signs.push((target(scene), g.off, look.strong));
+    if aim.prompt() != Some(Prompt::Done) || scene.state.place.is_some() {
+        signs.push((target(scene), g.off, look.strong));
+    }
     signs.push((aim.place().filter(|_| rests(aim)), g.on, look.strong));
+    let taken = |bearing: f64| {
+        let at = |place: &Option<usize>| place.and_then(|p| aim.bearing(p));
+        let off = |b: Bearing| (b - Bearing::new(bearing)).abs().0;
+        signs
+            .iter()
+            .any(|(place, ..)| at(place).is_some_and(|b| off(b) < 10.0))
+    };
+    for (bearing, name) in [(0.0, "0"), (90.0, "90"), (180.0, "180"), (270.0, "270")] {
+        if !taken(bearing) {
+            polar.sign(name, (bearing, 1.0), look.dim, buf);
+        }
+    }
     for (place, sign, style) in signs {
         if let Some(bearing) = place.and_then(|p| aim.bearing(p)) {
             polar.sign(sign, (bearing.degrees(), 1.0), style, buf);
@@ -93,8 +104,8 @@ fn spokes(scene: &Scene<'_>, polar: &mut Polar, aim: &Session, judgement: &Judge
         let at = bearing.degrees();
         let cap = |level: f64| arc_of(*bearing, radius(level));
         if dwell.visits == 0 {
-            // Foretold: where the level may lie, no more.
-            polar.line((at, radius(mean - half)), (at, radius(mean + half)), look.dim);
+            // Foretold from the beam's shape: a few dots where the level may lie.
+            polar.dots((at, radius(mean - half)), (at, radius(mean + half)), look.dim);
             continue;
         }
         let style = if i == judgement.best { look.good } else { look.text };

@@ -3,9 +3,9 @@
 use super::plot::target;
 use crate::aiming::{Objective, Outcome, Prompt, Safety};
 use crate::console::Quantity;
+use crate::console::aiming::aimed_band;
 use crate::console::condition::{age, is_current};
 use crate::console::draw::Scene;
-use crate::console::update::aimed_band;
 use crate::console::widgets::big::big;
 use crate::console::widgets::level_bar::LevelBar;
 use crate::console::widgets::text::{fit, labelled, left};
@@ -37,7 +37,7 @@ fn prompt(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
     let (aim, look) = (scene.fold.aim(), scene.look);
     let bearing = target(scene)
         .and_then(|p| aim.bearing(p))
-        .map_or_else(String::new, |b| words::bearing(b.degrees()));
+        .map_or_else(String::new, |b| words::bearing(b.degrees(), &look.glyphs));
     let chosen = scene.state.place.is_some();
     let (what, how): (String, &str) = match aim.prompt() {
         Some(Prompt::Turn(_)) => (
@@ -56,7 +56,7 @@ fn prompt(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
         ),
         Some(Prompt::Done) => (
             format!("DONE: {bearing} IS BEST"),
-            "Tighten the mount there, then check the level again.",
+            "Turn there, tighten the mount, check the level again; then end aim-safe.",
         ),
         None => return Vec::new(),
     };
@@ -135,10 +135,11 @@ fn found(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
     let Some(outcome) = Outcome::of(aim) else {
         return vec![Line::styled(left, look.dim)];
     };
-    let unit = match outcome.objective {
-        "quality" => "dB",
-        "level" => "dBm",
-        _ => "dBm in the rooms' terms",
+    let (name, unit) = match aim.plan().map(|p| p.objective) {
+        Some(Objective::Quality) => ("SINR", "dB"),
+        Some(Objective::Level) => ("RSRP", "dBm"),
+        // RSRP less what a capped output, attenuation and poor SINR take.
+        Some(Objective::Service) | None => ("service", "dBm"),
     };
     let best = outcome
         .stops
@@ -147,14 +148,17 @@ fn found(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
     let mut texts = vec![(
         format!(
             "best {}: {:.0} % sure within 1 dB",
-            words::bearing(outcome.best_bearing_deg),
+            words::bearing(outcome.best_bearing_deg, &look.glyphs),
             (outcome.probability_within_1db * 100.0).min(99.0)
         ),
         look.strong,
     )];
     if let Some(best) = best {
         texts.push((
-            format!("{:.1} ({:.1} to {:.1}) {unit}", best.mean, best.low, best.high),
+            format!(
+                "{name} {:.1} {unit} ({:.1} to {:.1})",
+                best.mean, best.low, best.high
+            ),
             look.text,
         ));
         if best.needs_attenuation_db > 0.0 {
@@ -169,15 +173,23 @@ fn found(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
         outcome.peak_low_deg,
         outcome.peak_high_deg,
     ) {
+        let degree = look.glyphs.degree;
         texts.push((
-            format!("peak near {peak:.0}° ({low:.0}° to {high:.0}°)"),
+            format!("peak near {peak:.0} ({low:.0} to {high:.0}){degree}"),
             look.text,
         ));
     }
     if let Some(next) = outcome.next_best_bearing_deg {
-        let equal: Vec<String> = outcome.equal.iter().map(|b| words::bearing(*b)).collect();
+        let equal: Vec<String> = outcome
+            .equal
+            .iter()
+            .map(|b| words::bearing(*b, &look.glyphs))
+            .collect();
         texts.push(match equal.is_empty() {
-            true => (format!("next best {}", words::bearing(next)), look.text),
+            true => (
+                format!("next best {}", words::bearing(next, &look.glyphs)),
+                look.text,
+            ),
             false => (format!("as good: {}", equal.join(", ")), look.text),
         });
     }
@@ -211,7 +223,7 @@ fn table(scene: &Scene<'_>, rows: usize) -> Vec<Line<'static>> {
         };
         let text = format!(
             " {:>7} {:7.1}  {:7.1} {:7.1}  {:4.0} s  {:6}",
-            words::bearing(s.bearing_deg),
+            words::bearing(s.bearing_deg, &look.glyphs),
             s.mean,
             s.low,
             s.high,
