@@ -35,7 +35,7 @@ pub use peak::FittedPeak;
 pub use plan::{PLAN_SETTING, Plan};
 pub use procedure::{Advice, Effort, Procedure};
 pub use running::Around;
-pub use safety::{Keeper, Safety};
+pub use safety::{ASK, Keeper, Safety, refusal};
 pub use session::{Prompt, Session};
 pub use step::{FINISH_KEY, MOVING_KEY, REPEAT_KEY, SETTLED_KEY, Step, UNDO_KEY};
 pub use visit::{Heard, Mean, Visit};

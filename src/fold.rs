@@ -8,7 +8,7 @@ use crate::control;
 use crate::event::{Event, EventKind, LinkState, Mark, SessionTime};
 use crate::link::Request;
 use crate::telemetry::{LoggedEvent, Output, Reading, Telemetry};
-use booster_profile::{CellReport, UnitStatus};
+use booster_profile::{CellReport, Features, OperatingState, UnitStatus};
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 
@@ -242,6 +242,10 @@ impl Fold {
             Output::Unit(status) => {
                 self.unit = Some((at, status));
                 self.analyser.unit(at, &status, self.telemetry.identity());
+                let feature = self.telemetry.identity().feature;
+                let can = feature.is_some_and(|f| f.features.contains(Features::AIM_SAFE));
+                self.aim
+                    .holds_down(can.then_some(status.state == OperatingState::AimSafe));
                 out.push(Update::Unit(at, status));
             }
             Output::UnitEvent(logged) => {

@@ -118,11 +118,49 @@ fn aim_safe_holds_the_unit_down_only_where_it_may() {
         }
         let output = run(&args);
         let said = String::from_utf8(output.stderr).unwrap();
-        assert_eq!(said.contains("Aim-safe asked for"), expected);
+        assert_eq!(said.contains("aim-safe on: uplink off"), expected);
         assert_eq!(said.contains("at the unit before you turn"), !expected);
+        assert_eq!(
+            said.contains("aim-safe is still on"),
+            expected,
+            "it ends only on purpose"
+        );
         let (text, _) = marks(file.to_str().unwrap());
         assert_eq!(text.contains("aim-safe-on"), expected);
     }
+}
+
+/// Turned at the server antenna, the donor antenna closes the loop of this site: the unit oscillates and its guard
+/// mutes it again and again. Held down it does neither, and the loop margin stays.
+#[test]
+fn without_aim_safe_the_server_antenna_in_the_beam_makes_the_unit_oscillate() {
+    let folder = tempfile::tempdir().unwrap();
+    let aimed = |name: &str, more: &[&str]| {
+        let file = folder.path().join(name).to_str().unwrap().to_owned();
+        let args = [
+            "aim",
+            "--from",
+            "sim:bell-tower",
+            "--stops",
+            "8",
+            "--auto",
+            "--json",
+            "--record",
+            &file,
+        ];
+        let (_, value) = result(&[&args[..], more].concat());
+        let (text, _) = marks(&file);
+        let lines: Vec<Value> = text.lines().map(|l| serde_json::from_str(l).unwrap()).collect();
+        let oscillations = lines.iter().filter(|l| l["code"] == "oscillation").count();
+        let margins = lines.iter().filter_map(|l| l["loop_margin_db"].as_f64());
+        (value, oscillations, margins.fold(f64::INFINITY, f64::min))
+    };
+    let (open, oscillations, margin_db) = aimed("open", &[]);
+    assert_eq!(open["held_down"], false);
+    assert!(oscillations > 0 && margin_db < 1.0, "{oscillations} {margin_db}");
+    let (held, oscillations, margin_db) = aimed("held", &["--allow-control"]);
+    assert_eq!(held["held_down"], true);
+    assert!(oscillations == 0 && margin_db > 5.0, "{oscillations} {margin_db}");
 }
 
 #[test]

@@ -67,6 +67,8 @@ pub struct Outcome {
     pub gain_over_median_db: f64,
     /// Dwells lost to the link or repeated on request.
     pub repeated_dwells: u32,
+    /// Whether the unit was held down (aim-safe) during every dwell, by its own account; `None` where it gave none.
+    pub held_down: Option<bool>,
     /// Whether the procedure came to its end by itself or by the person; false where the session just stops.
     pub complete: bool,
 }
@@ -124,6 +126,7 @@ impl Outcome {
             ),
             gain_over_median_db: rounded(judgement.mean[best] - means[means.len() / 2]),
             repeated_dwells: session.repeated(),
+            held_down: session.held_down(),
             complete: session.advice() == Some(Advice::Done),
             stops,
         })

@@ -4,9 +4,12 @@
 //! itself down is known from its own status alone; what was asked for is no proof.
 
 use super::session::Prompt;
+use crate::control::{Ask, Outcome, RESTORE_S, Reply, reply};
 use crate::event::{LinkState, SessionTime};
 use crate::fold::Fold;
-use booster_profile::{Features, OperatingState};
+use crate::link::words::System;
+use booster_profile::control::ControlResult;
+use booster_profile::{Characteristic, Features, OperatingState};
 use std::time::Duration;
 
 /// Aim-safe is asked for again when less than this is left.
@@ -82,6 +85,28 @@ impl Safety {
     }
 }
 
+/// Why the unit did not do what it was asked last about aim-safe, as far as it or the link said; `None` if it did, and
+/// before it was asked or has answered.
+pub fn refusal(fold: &Fold) -> Option<Reply> {
+    let entry = fold
+        .control()
+        .entries()
+        .rev()
+        .find(|e| e.characteristic == Characteristic::UnitControl)?;
+    let ask = entry.ask.unwrap_or(ASK);
+    let (_, outcome) = entry.outcome.as_ref()?;
+    let refused = match outcome {
+        Outcome::Answered(response) => response.result != ControlResult::Success,
+        Outcome::NotWritten(..) => true,
+        // Asked again as soon as the link is back.
+        Outcome::LinkLost => false,
+    };
+    let is_its = matches!(ask, Ask::AimSafeOn { .. } | Ask::AimSafeOff) && refused;
+    is_its.then(|| reply(ask, Some(outcome), System::current()))
+}
+
+/// What the unit is asked for.
+pub const ASK: Ask = Ask::AimSafeOn { restore_s: RESTORE_S };
 /// Time for the unit to obey and to say so, before it is asked again.
 const ANSWER: Duration = Duration::from_secs(15);
 
@@ -98,20 +123,38 @@ impl Keeper {
         Self { allowed, asked: None }
     }
 
-    /// Whether the unit is to be asked for aim-safe now; whoever is told so does it.
+    /// Whether it may ask.
+    pub fn is_allowed(&self) -> bool {
+        self.allowed
+    }
+
+    /// Whether the unit is to be asked for [`ASK`] now; whoever is told so does it. A unit that refused is not asked
+    /// again: a person has to see to it.
     pub fn asks(&mut self, fold: &Fold, now: SessionTime) -> bool {
         let aiming = !matches!(fold.aim().prompt(), None | Some(Prompt::Done));
-        let waits = self.asked.is_some_and(|at| now - at < ANSWER);
-        let asks = self.allowed && aiming && !waits && Safety::of(fold, now).is_due();
+        let asks = self.allowed
+            && aiming
+            && !self.is_asking(now)
+            && Safety::of(fold, now).is_due()
+            && refusal(fold).is_none();
         if asks {
             self.asked = Some(now);
         }
         asks
     }
 
-    /// Whether the first turn should wait: the unit was asked and has not answered yet.
+    /// Whether the first turn should wait: the unit is about to be asked, or has not answered yet.
     pub fn waits(&self, fold: &Fold, now: SessionTime) -> bool {
-        let asked = self.asked.is_some_and(|at| now - at < ANSWER);
-        self.allowed && Safety::of(fold, now) == Safety::Off && (asked || self.asked.is_none())
+        let begun = !fold.aim().visits().is_empty();
+        let off = Safety::of(fold, now) == Safety::Off;
+        self.allowed
+            && !begun
+            && off
+            && refusal(fold).is_none()
+            && (self.asked.is_none() || self.is_asking(now))
+    }
+
+    fn is_asking(&self, now: SessionTime) -> bool {
+        self.asked.is_some_and(|at| now - at < ANSWER)
     }
 }

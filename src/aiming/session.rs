@@ -39,6 +39,9 @@ pub struct Session {
     moving: bool,
     link_lost: bool,
     repeated: u32,
+    /// What the unit said last about being held down.
+    holds_down: Option<bool>,
+    held_down: Option<bool>,
 }
 
 impl Session {
@@ -48,6 +51,7 @@ impl Session {
             EventKind::Setting { name, value } if name == PLAN_SETTING => {
                 let plan = serde_json::from_str(value).ok().filter(Plan::is_sound);
                 *self = Self {
+                    holds_down: self.holds_down,
                     places: plan.as_ref().map(Plan::stops).unwrap_or_default(),
                     plan,
                     ..Self::default()
@@ -97,6 +101,7 @@ impl Session {
     fn arrive(&mut self, place: usize, at_s: f64) {
         self.moving = false;
         self.advice = Some(Advice::Hold);
+        self.note_held_down();
         match &mut self.running {
             Some(running) => running.arrive(place, at_s),
             None => self.waiting = Some((place, at_s)),
@@ -132,6 +137,26 @@ impl Session {
         if self.is_holding() && !self.link_lost {
             self.repeated += u32::from(self.repeat(at));
         }
+    }
+
+    /// Takes in whether the unit holds itself down; `None` for a unit that has no aim-safe.
+    pub fn holds_down(&mut self, holds_down: Option<bool>) {
+        self.holds_down = holds_down;
+        self.note_held_down();
+    }
+
+    /// One dwell without is enough to have been without.
+    fn note_held_down(&mut self) {
+        if self.is_dwelling()
+            && let Some(now) = self.holds_down
+        {
+            self.held_down = Some(self.held_down.unwrap_or(true) && now);
+        }
+    }
+
+    /// Whether the unit was held down during every dwell, by its own account; `None` where it gave none.
+    pub fn held_down(&self) -> Option<bool> {
+        self.held_down
     }
 
     /// Takes in a cell report; `around` holds it already.

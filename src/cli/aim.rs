@@ -2,6 +2,7 @@
 
 mod auto;
 mod person;
+mod said;
 mod words;
 
 use super::args::{AimOptions, LookOptions};
@@ -10,19 +11,14 @@ use super::source::SourceName;
 use crate::aiming::{Outcome, Plan};
 use crate::analysis::Criteria;
 use crate::fold::Fold;
-use crate::link::Request;
 use crate::output::aim::result;
 use crate::sequencer::Sequencer;
 use crate::session::{NotRecording, Reader};
 use anyhow::{Context, anyhow};
-use booster_profile::Characteristic;
-use booster_profile::control::UnitRequest;
 use std::fs::File;
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
 
-/// Aim-safe ends by itself this long after the last turn, s, should the link never come back.
-const RESTORE_S: u16 = 600;
 /// Most stops of an aim.
 const MOST_STOPS: usize = 72;
 
@@ -100,15 +96,6 @@ fn plan(options: &AimOptions) -> Result<Plan, Failure> {
         plan.start = plan.nearest(start).unwrap_or(0);
     }
     Ok(plan)
-}
-
-/// Switches the uplink off and holds the gain down, until it is restored by itself.
-pub(super) fn aim_safe() -> Request {
-    let value = UnitRequest::AimSafeOn { restore_s: RESTORE_S }.encode();
-    Request::Write {
-        characteristic: Characteristic::UnitControl,
-        bytes: value.iter().copied().collect(),
-    }
 }
 
 /// The aim of a recording.

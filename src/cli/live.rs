@@ -1,10 +1,9 @@
 //! The live loop: source → sequencer → output, with deadlines, signals and the person's keys.
 
-use super::aim::aim_safe;
 use super::exit::Failure;
 use super::signals::Signals;
 use super::source::Source;
-use crate::aiming::{self, Keeper};
+use crate::aiming::{self, ASK, Keeper};
 use crate::event::{Event, EventKind, SessionTime};
 use crate::fold::Update;
 use crate::link::words::{System, explain};
@@ -76,7 +75,7 @@ impl<R: Record> Live<R> {
     fn keep_safe(&mut self) {
         let fold = self.sequencer.fold();
         if self.keeper.asks(fold, fold.now()) {
-            self.source.request(aim_safe());
+            self.source.request(ASK.request());
         }
     }
 

@@ -63,6 +63,13 @@ pub fn result(out: &mut impl Write, outcome: &Outcome) -> io::Result<()> {
     if let Some(next) = outcome.next_best_bearing_deg {
         writeln!(out, "for fallback: {next:.1}°")?;
     }
+    if outcome.held_down == Some(false) {
+        writeln!(
+            out,
+            "the unit was not held down (aim-safe): where the antenna looked at the server antenna, SINR and gain were \
+             not what they will be; aim again with aim-safe on"
+        )?;
+    }
     if !outcome.complete {
         writeln!(out, "the aim was not finished: more bearings would make it surer")?;
     }

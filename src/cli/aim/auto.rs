@@ -1,7 +1,8 @@
 //! The simulated mount turns when asked: the same procedure in virtual time.
 
-use super::{RESTORE_S, aim_safe, words};
-use crate::aiming::{Outcome, Plan, Prompt, Step};
+use super::said::Said;
+use super::words;
+use crate::aiming::{ASK, Keeper, Outcome, Plan, Prompt, Safety, Step};
 use crate::analysis::Criteria;
 use crate::cli::args::AimOptions;
 use crate::cli::exit::Failure;
@@ -36,20 +37,13 @@ pub(super) fn run(
         Some(path) => Box::new(DirectRecorder::create(path, Overwrite::Refuse)?),
         None => Box::new(NotRecording),
     };
-    words::CAUTIONS.iter().for_each(|caution| eprintln!("{caution}"));
-    eprintln!(
-        "{}",
-        if allow_control {
-            words::HELD
-        } else {
-            words::BY_HAND
-        }
-    );
+    words::cautions(allow_control);
 
     let mut sequencer = Sequencer::new(Fold::new(criteria), recorder, header);
     let mut link = SimulatorLink::new(Simulation::new(&scenario, options.seed));
     let mut updates = Vec::new();
     let mut turning: Option<(usize, SessionTime)> = None;
+    let (mut keeper, mut said) = (Keeper::new(allow_control), Said::default());
     let mut now = SessionTime::ZERO;
     sequencer.push(plan.event(now)?, &mut updates);
     while let Some(event) = link.next_event() {
@@ -67,10 +61,16 @@ pub(super) fn run(
         if now > LIMIT {
             break;
         }
-        let live = sequencer.fold().link().state == LinkState::Live;
-        match sequencer.fold().aim().prompt() {
-            Some(Prompt::Turn(stop)) if turning.is_none() && live && sequencer.fold().has_begun() => {
-                turning = Some(turn(&mut link, plan, stop, now, allow_control));
+        let fold = sequencer.fold();
+        said.safety(fold);
+        if keeper.asks(fold, now) {
+            link.request(ASK.request());
+        }
+        let ready = fold.link().state == LinkState::Live && fold.has_begun() && !keeper.waits(fold, now);
+        match fold.aim().prompt() {
+            Some(Prompt::Turn(stop)) if turning.is_none() && ready => {
+                link.simulation_mut().turn(plan.bearings_deg[stop]);
+                turning = Some((stop, now + TURN));
             }
             Some(Prompt::Done) => break,
             _ => {}
@@ -83,25 +83,9 @@ pub(super) fn run(
             totals.not_recorded
         )));
     }
-    if allow_control {
-        eprintln!(
-            "Aim-safe stays on for up to {RESTORE_S} s: end it at the unit when hands are off the antenna."
-        );
+    let fold = sequencer.fold();
+    if let safety @ Safety::On { .. } = Safety::of(fold, fold.now()) {
+        eprintln!("{}", words::still_on(safety));
     }
-    Ok(Outcome::of(sequencer.fold().aim()))
-}
-
-/// Turns the antenna; the stop and when it rests there. Aim-safe is renewed with every turn.
-fn turn(
-    link: &mut SimulatorLink,
-    plan: &Plan,
-    stop: usize,
-    now: SessionTime,
-    allow_control: bool,
-) -> (usize, SessionTime) {
-    if allow_control {
-        link.request(aim_safe());
-    }
-    link.simulation_mut().turn(plan.bearings_deg[stop]);
-    (stop, now + TURN)
+    Ok(Outcome::of(fold.aim()))
 }

@@ -1,5 +1,6 @@
 //! A person turns the antenna: on the console, or with prompts in words and Enter when it rests.
 
+use super::said::Said;
 use super::words;
 use crate::aiming::{Keeper, Outcome, Plan, Prompt, Safety, Step};
 use crate::analysis::Criteria;
@@ -10,11 +11,10 @@ use crate::cli::signals::Signals;
 use crate::cli::source::{self, SourceName};
 use crate::cli::watch::screen_options;
 use crate::console::View;
-use crate::event::LinkState;
+use crate::control::Ask;
 use crate::fold::Fold;
 use crate::sequencer::Sequencer;
 use crate::session::{LiveRecorder, NotRecording, Overwrite, Record};
-use std::mem::{Discriminant, discriminant};
 use tokio::io::{AsyncBufReadExt, BufReader};
 
 /// What was asked for on the command line.
@@ -35,13 +35,7 @@ impl Asked<'_> {
             .build()?;
         let result = runtime.block_on(async {
             let live = self.open()?;
-            words::CAUTIONS.iter().for_each(|caution| eprintln!("{caution}"));
-            let held = if self.allow_control {
-                words::HELD
-            } else {
-                words::BY_HAND
-            };
-            eprintln!("{held}");
+            words::cautions(self.allow_control);
             if on_screen {
                 let options = screen_options(View::Aim, self.options.fps, self.look);
                 let source = self.options.from.clone();
@@ -85,10 +79,11 @@ impl Live<Box<dyn Record>> {
         loop {
             updates.clear();
             let prompt = self.sequencer.fold().aim().prompt();
-            if prompt == Some(Prompt::Done) {
+            if prompt == Some(Prompt::Done) && !self.may_end_aim_safe() {
                 break;
             }
-            said.tell(&self, plan);
+            said.safety(self.sequencer.fold());
+            said.prompt(self.sequencer.fold(), &self.keeper, plan);
             let deadline = self.next_moment();
             tokio::select! {
                 biased;
@@ -98,9 +93,16 @@ impl Live<Box<dyn Record>> {
                 }
                 line = lines.next_line() => {
                     let Ok(Some(line)) = line else { break };
+                    if prompt == Some(Prompt::Done) {
+                        if line.trim() != "end" {
+                            break;
+                        }
+                        self.source.request(Ask::AimSafeOff.request());
+                        continue;
+                    }
                     match typed(line.trim(), prompt, plan) {
                         Some(step) => {
-                            said.prompt = None;
+                            said.again();
                             self.step(step, &mut updates);
                         }
                         None => eprintln!("{}", words::KEYS),
@@ -137,6 +139,15 @@ impl Live<Box<dyn Record>> {
     }
 }
 
+impl<R: Record> Live<R> {
+    /// Whether the unit is held down and this program may end that: never by itself.
+    fn may_end_aim_safe(&self) -> bool {
+        let fold = self.sequencer.fold();
+        let on = matches!(Safety::of(fold, fold.now()), Safety::On { .. });
+        self.keeper.is_allowed() && on
+    }
+}
+
 /// What a line that was typed says was done.
 fn typed(line: &str, prompt: Option<Prompt>, plan: &Plan) -> Option<Step> {
     match (line, prompt) {
@@ -149,34 +160,6 @@ fn typed(line: &str, prompt: Option<Prompt>, plan: &Plan) -> Option<Step> {
         _ => {
             let bearing = line.parse::<f64>().ok()?;
             (0.0..360.0).contains(&bearing).then(|| Step::turned(bearing))
-        }
-    }
-}
-
-/// What was said last: only news is printed.
-#[derive(Default)]
-struct Said {
-    prompt: Option<Prompt>,
-    safety: Option<Discriminant<Safety>>,
-}
-
-impl Said {
-    fn tell<R: Record>(&mut self, live: &Live<R>, plan: &Plan) {
-        let fold = live.sequencer.fold();
-        let up = fold.link().state == LinkState::Live;
-        let safety = Safety::of(fold, fold.now());
-        // Before the unit's first status there is nothing to say.
-        if up && fold.unit().is_some() && self.safety != Some(discriminant(&safety)) {
-            self.safety = Some(discriminant(&safety));
-            eprintln!("aim-safe {}", safety.words());
-        }
-        let prompt = fold.aim().prompt();
-        let ready = up && !live.keeper.waits(fold, fold.now()) || prompt == Some(Prompt::LinkLost);
-        if ready && self.prompt != prompt {
-            self.prompt = prompt;
-            if let Some(prompt) = prompt {
-                eprintln!("{}", words::prompt(prompt, plan));
-            }
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What the Aim view says in words and numbers.
 
 use super::plot::target;
-use crate::aiming::{Objective, Outcome, Prompt, Safety};
+use crate::aiming::{Objective, Outcome, Prompt, Safety, refusal};
 use crate::console::Quantity;
 use crate::console::aiming::aimed_band;
 use crate::console::condition::{age, is_current};
@@ -122,7 +122,12 @@ fn safety(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
     };
     let label = Span::styled(format!(" {sign} aim-safe "), style);
     let indent = label.width();
-    labelled(label, indent, &safety.words(), look.text, columns)
+    let mut lines = labelled(label, indent, &safety.words(), look.text, columns);
+    if let Some(reply) = refusal(scene.fold) {
+        let said = format!("{} {}", reply.meaning, reply.next_step);
+        lines.extend(labelled(Span::raw(" "), 3, &said, look.warn, columns));
+    }
+    lines
 }
 
 /// The best so far and how sure that is.
