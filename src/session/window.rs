@@ -6,6 +6,9 @@ use std::io::{self, Read};
 /// Bytes asked for at a time.
 const STEP: usize = 256 * 1024;
 
+/// Room made at first.
+const SMALL: usize = 16 * 1024;
+
 /// Largest window: more than the largest chunk that a writer makes.
 const LIMIT: usize = 2 * MAX_LINE;
 
@@ -13,7 +16,9 @@ const LIMIT: usize = 2 * MAX_LINE;
 #[derive(Debug)]
 pub struct Window<R> {
     source: R,
-    bytes: Vec<u8>,
+    /// Room; the first `held` bytes of it are of the file.
+    room: Vec<u8>,
+    held: usize,
     /// Offset of the first byte held.
     offset: u64,
     ended: bool,
@@ -24,7 +29,8 @@ impl<R: Read> Window<R> {
     pub fn new(source: R) -> Self {
         Self {
             source,
-            bytes: Vec::new(),
+            room: Vec::new(),
+            held: 0,
             offset: 0,
             ended: false,
         }
@@ -32,7 +38,7 @@ impl<R: Read> Window<R> {
 
     /// What is held.
     pub fn bytes(&self) -> &[u8] {
-        &self.bytes
+        self.room.get(..self.held).unwrap_or_default()
     }
 
     /// Offset in the file of the first byte held.
@@ -47,7 +53,7 @@ impl<R: Read> Window<R> {
 
     /// How many of the bytes held have to be forgotten before the next [`Window::slide`], so that memory stays bounded.
     pub fn excess(&self) -> usize {
-        self.bytes.len().saturating_sub(LIMIT)
+        self.held.saturating_sub(LIMIT)
     }
 
     /// Forgets the first `forget` bytes and reads on.
@@ -55,15 +61,35 @@ impl<R: Read> Window<R> {
     /// # Errors
     /// Whatever reading gives. The window has ended then, with what was read before.
     pub fn slide(&mut self, forget: usize) -> io::Result<()> {
-        let forget = forget.min(self.bytes.len());
-        self.bytes.drain(..forget);
+        let forget = forget.min(self.held);
+        self.room.copy_within(forget..self.held, 0);
+        self.held -= forget;
         self.offset += forget as u64;
-        let read = self
-            .source
-            .by_ref()
-            .take(STEP as u64)
-            .read_to_end(&mut self.bytes);
-        self.ended = !matches!(read, Ok(n) if n == STEP);
-        read.map(|_| ())
+        let wanted = self.held + STEP;
+        while self.held < wanted {
+            // Room is made as it is needed: a short file needs little.
+            let end = wanted.min((2 * self.held).max(SMALL));
+            if self.room.len() < end {
+                self.room.resize(end, 0);
+            }
+            let end = self.room.len().min(wanted);
+            let Some(room) = self.room.get_mut(self.held..end) else {
+                break;
+            };
+            match self.source.read(room) {
+                Ok(0) => {
+                    self.ended = true;
+                    break;
+                }
+                // A source that claims more than it was given cannot push us out of bounds.
+                Ok(read) => self.held += read.min(room.len()),
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                Err(error) => {
+                    self.ended = true;
+                    return Err(error);
+                }
+            }
+        }
+        Ok(())
     }
 }
