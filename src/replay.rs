@@ -3,6 +3,7 @@
 //! Files are read and folded here; what is printed, and where to, is the command's business.
 
 mod compare;
+mod criteria;
 mod expectations;
 mod find;
 pub mod junit;
@@ -13,6 +14,6 @@ mod statistics;
 pub use compare::compare;
 pub use expectations::{Expectations, ExpectationsError, FORMAT, VERSION};
 pub use find::{Found, find};
-pub use outcome::{Outcome, ReplayError, Seen, Verdict, replay};
+pub use outcome::{Outcome, Replay, ReplayError, Seen, replay};
 pub use pool::{Piece, in_order};
 pub use statistics::{Bound, Quantity, Statistics, Tally};

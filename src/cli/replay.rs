@@ -112,6 +112,10 @@ impl Work<'_> {
         let file = File::open(path).with_context(|| format!("open {shown}; check the path"))?;
         let session = replay(Watched::new(file, self.bytes_read), self.criteria.as_ref())
             .with_context(|| shown.to_owned())?;
+        if !session.unknown_criteria().is_empty() {
+            let unknown = session.unknown_criteria().join(", ");
+            eprintln!("loopmargin: {shown}: criteria in the header not known here, left out: {unknown}");
+        }
         let source = session.header().source.clone();
         let mut output: Box<dyn Output + '_> = match self.style {
             Style::Json => {

@@ -145,8 +145,9 @@ fn figures(expected: &Expectations, outcome: &Outcome, differences: &mut Vec<Str
 mod tests {
     use super::*;
     use crate::analysis::Severity;
+    use crate::analysis::acceptance::Verdict;
     use crate::event::SessionTime;
-    use crate::replay::{Statistics, Verdict};
+    use crate::replay::Statistics;
     use crate::session::Integrity;
     use crate::telemetry::Accounts;
 

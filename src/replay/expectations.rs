@@ -3,7 +3,8 @@
 //! The format is written down in `src/replay/EXPECTATIONS.md`.
 
 use super::find::stem;
-use super::{Bound, Outcome, Seen, Verdict};
+use super::{Bound, Outcome, Seen};
+use crate::analysis::acceptance::Verdict;
 use crate::event::SessionTime;
 use crate::telemetry::Accounts;
 use serde::{Deserialize, Serialize};

@@ -1,6 +1,8 @@
 //! One recording replayed, and what came of it.
 
 use super::Statistics;
+use super::criteria::recorded;
+use crate::analysis::acceptance::Verdict;
 use crate::analysis::{Criteria, Finding, Severity};
 use crate::event::{EventKind, SessionTime};
 use crate::fold::{Fold, Update};
@@ -53,35 +55,13 @@ pub struct Seen {
     pub cleared: Option<SessionTime>,
 }
 
-/// Result of a session: by the worst finding that still holds at its end.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Verdict {
-    /// Nothing that has to be put right.
-    Pass,
-    /// A warning.
-    Marginal,
-    /// Something critical, or no reading at all.
-    Fail,
-}
-
-impl Verdict {
-    /// Name in output.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Verdict::Pass => "pass",
-            Verdict::Marginal => "marginal",
-            Verdict::Fail => "fail",
-        }
-    }
-
-    fn of(readings: u64, open: &[Finding]) -> Self {
-        match open.iter().map(|f| f.severity).max() {
-            _ if readings == 0 => Verdict::Fail,
-            Some(Severity::Critical) => Verdict::Fail,
-            Some(Severity::Warning) => Verdict::Marginal,
-            Some(Severity::Info) | None => Verdict::Pass,
-        }
+/// Result of a session: by the worst finding that still holds at its end; without a reading it fails.
+fn verdict(readings: u64, open: &[Finding]) -> Verdict {
+    match open.iter().map(|f| f.severity).max() {
+        _ if readings == 0 => Verdict::Fail,
+        Some(Severity::Critical) => Verdict::Fail,
+        Some(Severity::Warning) => Verdict::Marginal,
+        Some(Severity::Info) | None => Verdict::Pass,
     }
 }
 
@@ -103,6 +83,7 @@ pub enum ReplayError {
 pub struct Replay<R> {
     reader: Reader<R>,
     criteria: Criteria,
+    unknown: Vec<String>,
 }
 
 /// Opens a recording for replay, with limits of its own if none are given.
@@ -111,18 +92,27 @@ pub struct Replay<R> {
 /// [`ReplayError::Read`] or [`ReplayError::Criteria`].
 pub fn replay<R: Read>(source: R, criteria: Option<&Criteria>) -> Result<Replay<R>, ReplayError> {
     let reader = Reader::open(source)?;
-    let criteria = match (criteria, &reader.header().criteria) {
-        (Some(given), _) => given.clone(),
-        (None, Some(text)) => Criteria::parse(text).map_err(|e| ReplayError::Criteria(e.to_string()))?,
-        (None, None) => Criteria::default(),
+    let (criteria, unknown) = match (criteria, &reader.header().criteria) {
+        (Some(given), _) => (given.clone(), Vec::new()),
+        (None, Some(text)) => recorded(text).map_err(ReplayError::Criteria)?,
+        (None, None) => (Criteria::default(), Vec::new()),
     };
-    Ok(Replay { reader, criteria })
+    Ok(Replay {
+        reader,
+        criteria,
+        unknown,
+    })
 }
 
 impl<R: Read> Replay<R> {
     /// What the recording says about itself.
     pub fn header(&self) -> &Header {
         self.reader.header()
+    }
+
+    /// Limits in the header that this version does not know: the rest is in effect.
+    pub fn unknown_criteria(&self) -> &[String] {
+        &self.unknown
     }
 
     /// Runs to the end. `in_detail`: findings one by one and statistics are kept, for a comparison. `judge` says in what
@@ -169,7 +159,7 @@ impl<R: Read> Replay<R> {
             raised: fold.raised().clone(),
             findings: run.findings,
             duration: fold.now(),
-            verdict: Verdict::of(accounts.readings, fold.findings()),
+            verdict: verdict(accounts.readings, fold.findings()),
             statistics: run.statistics,
             integrity,
         };

@@ -1,9 +1,9 @@
 //! The result of an acceptance test, as printed by `accept --json` and drawn by the report.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Result of a criterion, a band, a session. The worse one is the greater one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Within the limit by more than the uncertainty of the value.
