@@ -78,6 +78,15 @@ fn families(sites: usize) -> Vec<Family> {
     judged.into_iter().cycle().take(sites).chain(OUTSIDE).collect()
 }
 
+/// A site whose fault is not found, because it never reaches its limit, is drawn again so many times.
+const REDRAWS: u64 = 20;
+
+fn drawn(seed: u64, index: usize, family: Family) -> Option<Trial> {
+    let run = |n: u64| trial::run(site_seed(seed, index).wrapping_add(n << 32), family);
+    let found = |t: &Trial| t.end != End::NotFound;
+    (0..REDRAWS).filter_map(run).find(found).or_else(|| run(0))
+}
+
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     // Without it this is a build for tests, which must not take minutes.
@@ -92,9 +101,7 @@ fn main() -> ExitCode {
         }
     };
     let families = families(options.sites);
-    let trials = parallel(families.len(), |i| {
-        trial::run(site_seed(options.seed, i), families[i])
-    });
+    let trials = parallel(families.len(), |i| drawn(options.seed, i, families[i]));
     let trials: Vec<Trial> = trials.into_iter().flatten().collect();
     if options.json {
         println!("{}", Summary::of(trials.iter()).json(options.seed, &trials));

@@ -1,8 +1,8 @@
 //! What remedies are worked out from, beside the size of the finding.
 
-use super::super::rules::Context;
 use crate::analysis::Path;
-use booster_profile::Regulation;
+use crate::analysis::rules::{Context, quiet_db};
+use booster_profile::{Regulation, TenthDb, TenthDbm};
 
 /// One direction of a band, as far as the unit tells.
 #[derive(Clone, Copy, Debug, Default)]
@@ -58,30 +58,39 @@ pub(in crate::analysis) struct Known {
 impl Known {
     /// What is known from a reading and the memory of its band.
     pub(in crate::analysis) fn of(c: &Context<'_>) -> Self {
-        let side = |path| {
-            let c = Context { path, ..*c };
+        let t = &c.reading.telemetry;
+        let db = |v: Option<TenthDb>| v.map(TenthDb::db);
+        let dbm = |v: Option<TenthDbm>| v.map(TenthDbm::dbm);
+        let onset = |rated, gain| dbm(rated).zip(db(gain)).map(|(rated, gain)| rated - gain);
+        let sides = [
             Side {
-                gain_db: c.gain(),
-                set_db: c.gain_set(),
-                isolation_db: c.isolation(),
-                input_dbm: c.input(),
-                onset_dbm: c.rated().zip(c.gain_full()).map(|(rated, gain)| rated - gain),
-            }
-        };
+                gain_db: db(t.dl_gain),
+                set_db: db(t.extra.dl_gain_set),
+                isolation_db: db(t.extra.dl_isolation),
+                input_dbm: dbm(t.dl_input),
+                onset_dbm: onset(c.band.rated_dl_output, t.extra.dl_gain_set.or(c.band.max_dl_gain)),
+            },
+            Side {
+                gain_db: db(t.ul_gain),
+                set_db: db(t.extra.ul_gain_set),
+                isolation_db: db(t.extra.ul_isolation),
+                input_dbm: dbm(t.extra.ul_input),
+                onset_dbm: onset(c.band.rated_ul_output, t.extra.ul_gain_set.or(c.band.max_ul_gain)),
+            },
+        ];
         let level = &c.memory.level;
         let fell = |db: Option<f64>, limit: f64| db.filter(|d| *d >= limit);
         let change = &c.criteria.change;
         Self {
             band: c.reading.position,
-            sides: Path::BOTH.map(side),
+            sides,
             ul_mhz: Some(f64::from(c.band.ul_centre_khz) / 1e3).filter(|mhz| *mhz > 0.0),
             fell_db: fell(level.lasting_drop_db(), change.min_step_db)
                 .or_else(|| fell(level.drop_db(), change.min_step_db))
                 .or_else(|| fell(level.creep_db(), change.min_creep_db)),
-            quiet_db: super::super::rules::quiet_db(&Context {
-                path: Path::Uplink,
-                ..*c
-            }),
+            quiet_db: sides[Path::Uplink as usize]
+                .gain_db
+                .and_then(|gain| quiet_db(c, gain)),
             planned_margin_db: c.criteria.margin.min_db,
             equal_gain: c.identity.feature.is_some_and(|f| {
                 matches!(

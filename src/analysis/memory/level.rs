@@ -91,7 +91,8 @@ impl Level {
 
     /// How far the level lies below that of the first minute without ever having dropped at once, dB.
     pub(in crate::analysis) fn creep_db(&self) -> Option<f64> {
-        let sudden = self.reference - self.fast > OFF_DB;
+        // Nor does a level creep while its mean of 20 s still lags behind a step, down or up again.
+        let sudden = self.reference - self.fast > OFF_DB || (self.late - self.fast).abs() > OFF_DB;
         (self.since_first_s >= CREEP_FROM_S).then_some(if sudden { 0.0 } else { self.first - self.late })
     }
 
@@ -136,6 +137,17 @@ mod tests {
         follow(&mut level, |t| -90.0 - t * 8.0 / 540.0, 540);
         assert!(level.drop_db().unwrap() < OFF_DB);
         assert!(level.creep_db().unwrap() > 7.0);
+    }
+
+    #[test]
+    fn a_level_that_comes_back_did_not_creep() {
+        let mut level = Level::default();
+        follow(&mut level, |_| -90.0, 120);
+        follow(&mut level, |_| -104.0, 120);
+        for _ in 0..60 {
+            follow(&mut level, |_| -90.0, 1);
+            assert!(level.creep_db().unwrap() < 3.0, "{:?}", level.creep_db());
+        }
     }
 
     #[test]

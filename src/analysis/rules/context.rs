@@ -9,7 +9,6 @@ use crate::telemetry::{Identity, Reading};
 use booster_profile::{Band, DirectionState, Features, Reasons, TenthDb, TenthDbm};
 
 /// What a rule about readings may look at.
-#[derive(Clone, Copy)]
 pub(in crate::analysis) struct Context<'a> {
     pub(in crate::analysis) criteria: &'a Criteria,
     pub(in crate::analysis) identity: &'a Identity,

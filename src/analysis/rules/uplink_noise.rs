@@ -48,9 +48,9 @@ fn limit(c: &Context<'_>) -> Option<f64> {
     }
 }
 
-/// Distance of the noise from its limit, dB; negative beyond it. For the context of the uplink.
-pub(in crate::analysis) fn quiet_db(c: &Context<'_>) -> Option<f64> {
-    Some(limit(c)? - noise(c)?)
+/// Distance of the noise at this uplink gain from its limit, dB; negative beyond it.
+pub(in crate::analysis) fn quiet_db(c: &Context<'_>, ul_gain_db: f64) -> Option<f64> {
+    Some(limit(c)? - (c.facts.uplink_noise_dbm_mhz + ul_gain_db))
 }
 
 impl Rule for UplinkNoise {
