@@ -27,7 +27,7 @@ pub use header::{BandEntry, Clock, Header, UnitInfo};
 pub use integrity::{Integrity, Skipped, Why};
 pub use reader::{ReadError, Reader};
 pub use record::{NotRecording, Record, RecorderState, RecorderStatus, Totals};
-pub use recorder::{DirectRecorder, LiveRecorder, Overwrite, RecordError};
+pub use recorder::{DirectRecorder, LiveRecorder, Overwrite, RecordError, Unwritable, record_live};
 
 /// Name of the format, in the first line of every file.
 pub const FORMAT: &str = "loopmargin-session";

@@ -9,7 +9,7 @@ use crate::fold::Update;
 use crate::link::words::{System, explain};
 use crate::output::{Latency, Output, Summary};
 use crate::sequencer::Sequencer;
-use crate::session::Record;
+use crate::session::{Record, RecorderState};
 use anyhow::anyhow;
 use hdrhistogram::Histogram;
 use std::io;
@@ -26,6 +26,9 @@ pub(super) struct Live<R> {
     pub(super) keeper: Keeper,
     /// A step that counts from the next event on.
     turning: Option<aiming::Step>,
+    /// Session second in which the recorder was last asked how it stands; `None` once it was told that nothing is
+    /// recorded any more.
+    recording_asked: Option<u64>,
 }
 
 /// Why the loop ended.
@@ -55,6 +58,7 @@ impl<R: Record> Live<R> {
             latency,
             keeper: Keeper::default(),
             turning: None,
+            recording_asked: Some(0),
         })
     }
 
@@ -79,6 +83,24 @@ impl<R: Record> Live<R> {
         }
     }
 
+    /// Says once, within a second of the session, that what should be recorded is not.
+    fn tell_not_recording(&mut self, at_end: bool) {
+        let second = self.sequencer.fold().now().0 / 1_000_000;
+        if self
+            .recording_asked
+            .is_none_or(|asked| asked == second && !at_end)
+        {
+            return;
+        }
+        self.recording_asked = Some(second);
+        if let Some(RecorderState::NotRecording { reason }) =
+            self.sequencer.recorder_status().map(|s| s.state)
+        {
+            eprintln!("loopmargin: not recording: {reason}");
+            self.recording_asked = None;
+        }
+    }
+
     /// Runs to the end without a screen.
     pub(super) async fn run(mut self, output: &mut dyn Output) -> Result<(), Failure> {
         let mut signals = Signals::listen()?;
@@ -96,6 +118,7 @@ impl<R: Record> Live<R> {
                 Step::Deadline => self.deadline(&mut updates).then_some(Ending::Done),
                 Step::Event(event) => self.event(event, &mut updates).then_some(Ending::Done),
             };
+            self.tell_not_recording(false);
             let printed = print(&mut updates, &self.sequencer, output);
             if let Err(error) = printed {
                 // Whoever read our output is gone; the recording is closed all the same.
@@ -108,6 +131,7 @@ impl<R: Record> Live<R> {
             }
         };
         let not_recorded = self.end(&mut updates);
+        self.tell_not_recording(true);
         print(&mut updates, &self.sequencer, output)?;
         let latency = self.latency();
         output.summary(&Summary {

@@ -4,6 +4,9 @@
 pub(super) struct Signals {
     #[cfg(unix)]
     streams: [(u8, tokio::signal::unix::Signal); 3],
+    /// Held so that a file that may not grow is an error of writing, which the recorder tells, and not the end.
+    #[cfg(unix)]
+    _file_size: Option<tokio::signal::unix::Signal>,
 }
 
 impl Signals {
@@ -20,6 +23,8 @@ impl Signals {
             // 2 SIGINT, 15 SIGTERM, 1 SIGHUP: the same numbers on every system with signals.
             Ok(Self {
                 streams: [listen(2)?, listen(15)?, listen(1)?],
+                // SIGXFSZ, on Linux and macOS alike.
+                _file_size: signal(SignalKind::from_raw(25)).ok(),
             })
         }
         #[cfg(not(unix))]

@@ -14,7 +14,7 @@ use crate::output::Output;
 use crate::output::json::Json;
 use crate::output::plain::Plain;
 use crate::sequencer::Sequencer;
-use crate::session::{LiveRecorder, NotRecording, Overwrite, Record};
+use crate::session::{NotRecording, Record, record_live};
 use std::io::{self, BufWriter, IsTerminal};
 
 pub(super) fn run(options: WatchOptions, look: LookOptions) -> Result<(), Failure> {
@@ -28,7 +28,7 @@ pub(super) fn run(options: WatchOptions, look: LookOptions) -> Result<(), Failur
 
 async fn watch(options: WatchOptions, look: LookOptions, name: SourceName) -> Result<(), Failure> {
     let recorder: Box<dyn Record> = match &options.record {
-        Some(path) => Box::new(LiveRecorder::create(path, Overwrite::Refuse)?),
+        Some(path) => record_live(path)?,
         None => Box::new(NotRecording),
     };
     let mut opened = source::open(&name, &options.from, options.speed, options.seed)?;

@@ -11,8 +11,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 mod live;
+mod unwritable;
 
 pub use live::LiveRecorder;
+pub use unwritable::Unwritable;
 
 /// Bytes that a generated recording collects before it writes.
 const BATCH: usize = 128 * 1024;
@@ -46,6 +48,28 @@ pub enum RecordError {
     /// The system refused another thread.
     #[error("recording: no thread to write with ({0}); close other programs and try again")]
     Thread(io::Error),
+}
+
+/// Records a live session to a new file. Where nothing can be written (the disk is full, the folder may not be written
+/// to), the session goes on all the same: the recorder that comes back counts, and its status says why.
+///
+/// # Errors
+/// [`RecordError`] for what the person should put right first: the file exists, another console records to it, or there
+/// is no such folder.
+pub fn record_live(path: &Path) -> Result<Box<dyn Record>, RecordError> {
+    use io::ErrorKind as E;
+    match LiveRecorder::create(path, Overwrite::Refuse) {
+        Ok(recorder) => Ok(Box::new(recorder)),
+        Err(RecordError::Create { error, .. })
+            if matches!(
+                error.kind(),
+                E::PermissionDenied | E::ReadOnlyFilesystem | E::StorageFull | E::QuotaExceeded
+            ) =>
+        {
+            Ok(Box::new(Unwritable::new(path, words(&error))))
+        }
+        Err(other) => Err(other),
+    }
 }
 
 /// Creates the file, exclusively, and takes its lock. A name that ends in `.zst` asks for compression.

@@ -14,7 +14,7 @@ use crate::console::View;
 use crate::control::Ask;
 use crate::fold::Fold;
 use crate::sequencer::Sequencer;
-use crate::session::{LiveRecorder, NotRecording, Overwrite, Record};
+use crate::session::{NotRecording, Record, record_live};
 use tokio::io::{AsyncBufReadExt, BufReader};
 
 /// What was asked for on the command line.
@@ -54,7 +54,7 @@ impl Asked<'_> {
     fn open(&self) -> Result<Live<Box<dyn Record>>, Failure> {
         let options = self.options;
         let recorder: Box<dyn Record> = match &options.record {
-            Some(path) => Box::new(LiveRecorder::create(path, Overwrite::Refuse)?),
+            Some(path) => record_live(path)?,
             None => Box::new(NotRecording),
         };
         let mut opened = source::open(self.name, &options.from, options.speed, options.seed)?;
