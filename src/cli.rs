@@ -40,7 +40,7 @@ pub fn main() -> ExitCode {
 
 fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
-        Command::Watch(options) => watch::run(options, cli.look),
+        Command::Watch(options) => watch::run(options, cli.look, cli.allow_control),
         Command::Aim(options) => aim::run(&options, &cli.look, cli.allow_control),
         Command::Replay(options) => replay::run(&options),
         Command::Export(options) => export::run(&options),

@@ -5,13 +5,17 @@
 
 mod aiming;
 mod beep;
+mod choice;
 mod condition;
+mod desk;
 mod draw;
 mod entries;
 mod glyphs;
 mod history;
+mod keymap;
 mod keys;
 mod marking;
+mod panel;
 mod quantity;
 mod run;
 mod state;
@@ -25,13 +29,16 @@ mod views;
 mod widgets;
 mod words;
 
+pub use choice::Heard;
+pub use desk::{Desk, Stage};
 pub use draw::draw;
 pub use history::History;
-pub use keys::{BINDINGS, Binding, Command};
+pub use keymap::{Key, KeyMap};
+pub use keys::{BINDINGS, Binding, Command, With};
 pub use quantity::Quantity;
 pub use run::{Console, ConsoleError, Input, Options};
 pub use state::{State, View};
-pub use surroundings::{Latency, Queue, Surroundings};
+pub use surroundings::{Position, Queue, SourceKind, Surroundings};
 pub use terminal::background_fault;
 pub use theme::{ColorDepth, Look, ThemeName};
 pub use update::{Action, press, update};

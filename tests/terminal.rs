@@ -64,6 +64,42 @@ fn ctrl_c_is_130() {
 }
 
 #[test]
+fn control_is_allowed_confirmed_by_its_own_key_answered_and_recorded() {
+    let folder = Folder::new();
+    let file = folder.file("session.jsonl");
+    let args = ["watch", "--from", "sim", "--allow-control", "--record", &file];
+    let mut terminal = Terminal::start(&args);
+    terminal.wait_for_text("data good");
+    terminal.press("c");
+    terminal.wait_for_text("what may be asked of this unit");
+    // Enter as often as one likes only shows what would be done.
+    terminal.press("\r\r\r");
+    terminal.wait_for_text("Nothing is sent yet");
+    terminal.wait_for_text("emergency call");
+    terminal.press("\u{19}");
+    terminal.wait_for_text("Done: uplink off, gain held down");
+    terminal.wait_for_text("Aim-safe:");
+    terminal.press("q");
+    assert_eq!(terminal.end(), 0);
+    let recorded = std::fs::read_to_string(&file).expect("the recording");
+    assert_eq!(
+        recorded.matches("\"unit-control\"").count(),
+        2,
+        "the request and its answer"
+    );
+}
+
+#[test]
+fn control_without_permission_says_how_to_allow_it() {
+    let mut terminal = Terminal::start(&["watch", "--from", "sim"]);
+    terminal.wait_for_text("data good");
+    terminal.press("c\r\u{19}");
+    terminal.wait_for_text("start again with --allow-control");
+    terminal.press("q");
+    assert_eq!(terminal.end(), 0);
+}
+
+#[test]
 fn the_view_to_start_with_can_be_chosen() {
     let mut terminal = Terminal::start(&["watch", "--from", "sim", "--view", "link"]);
     terminal.wait_for_text("Readings arrive");

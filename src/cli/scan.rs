@@ -2,9 +2,9 @@
 
 use super::args::ScanOptions;
 use super::exit::Failure;
-use crate::link::bluetooth::{Advertised, scan};
+use crate::link::bluetooth::scan;
+use crate::link::command::Unit;
 use anyhow::anyhow;
-use booster_profile::advertising::ServiceData;
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -25,20 +25,17 @@ struct UnitLine {
     loop_margin_db: Option<i8>,
 }
 
-impl From<&Advertised> for UnitLine {
-    fn from(a: &Advertised) -> Self {
-        let data = a
-            .service_data
-            .as_deref()
-            .and_then(|bytes| ServiceData::decode(bytes).ok());
+impl From<&Unit> for UnitLine {
+    fn from(unit: &Unit) -> Self {
+        let health = unit.health;
         Self {
-            name: a.unit.name.clone(),
-            id: a.unit.id.clone(),
-            rssi_dbm: a.rssi_dbm,
-            profile_major: data.map(|d| d.major),
-            attention: data.map(|d| d.attention.name()),
-            worst_state: data.map(|d| d.worst_state.name()),
-            loop_margin_db: data.and_then(|d| d.loop_margin_db),
+            name: unit.name.clone(),
+            id: unit.id.clone(),
+            rssi_dbm: unit.rssi_dbm,
+            profile_major: health.map(|d| d.major),
+            attention: health.map(|d| d.attention.name()),
+            worst_state: health.map(|d| d.worst_state.name()),
+            loop_margin_db: health.and_then(|d| d.loop_margin_db),
         }
     }
 }

@@ -4,9 +4,7 @@ use super::exit::Failure;
 use super::live::{Live, sleep_until};
 use super::signals::Signals;
 use crate::aiming::Outcome;
-use crate::console::{
-    Action, Console, ConsoleError, Latency, Options, Queue, Surroundings, background_fault,
-};
+use crate::console::{Action, Console, ConsoleError, Options, Queue, Surroundings, background_fault};
 use crate::event::{Event, EventKind};
 use crate::link::Request;
 use crate::session::Record;
@@ -23,16 +21,10 @@ impl<R: Record> Live<R> {
     pub(super) async fn run_on_screen(
         mut self,
         options: Options,
-        source_name: String,
-        speed: Option<f64>,
+        mut about: Surroundings,
     ) -> Result<Option<Outcome>, Failure> {
         let mut signals = Signals::listen()?;
         let mut console = Console::open(options)?;
-        let mut about = Surroundings {
-            source: source_name,
-            speed,
-            ..Surroundings::default()
-        };
         let outcome = self.screen_loop(&mut console, &mut signals, &mut about).await;
         let closed = console.close();
         // Whatever happened on the screen, the recording is closed and the adapter left as it was found.
@@ -83,6 +75,9 @@ impl<R: Record> Live<R> {
                             console.draw(self.sequencer.fold(), about)?;
                         }
                         Some(Action::Retry) => self.source.request(Request::Retry),
+                        Some(Action::Ask(ask)) => self.source.request(ask.request()),
+                        Some(Action::Choose(unit)) => self.source.request(Request::Choose { unit }),
+                        Some(Action::Play(_)) => {}
                         Some(Action::Suspend | Action::Redraw) | None => {}
                     }
                 }
@@ -114,11 +109,8 @@ impl<R: Record> Live<R> {
     fn look_around(&self, about: &mut Surroundings) {
         about.now = self.source.now().max(self.sequencer.fold().now());
         about.recorder = self.sequencer.recorder_status();
-        about.latency = self.latency().map(|l| Latency {
-            p50_us: l.p50,
-            p99_us: l.p99,
-            max_us: l.max,
-        });
+        about.latency = self.latency();
+        (about.units, about.choosing) = self.source.units();
         about.queue = self.source.statistics().map(|s| Queue {
             age: s.queue_age,
             waiting: s.waiting,

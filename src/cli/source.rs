@@ -1,9 +1,10 @@
 //! Where values come from: the `SOURCE` of the command line, opened.
 
 use super::exit::Failure;
+use crate::console::{Heard, SourceKind};
 use crate::event::{Event, SessionTime};
 use crate::link::bluetooth::{BluetoothLink, LinkStatistics};
-use crate::link::command::Target;
+use crate::link::command::{Target, Unit};
 use crate::link::pace::{Paced, Speed};
 use crate::link::recording::Recording;
 use crate::link::simulator::SimulatorLink;
@@ -27,6 +28,15 @@ pub(super) enum SourceName {
 }
 
 impl SourceName {
+    /// What kind of source it is, for the console.
+    pub(super) fn kind(&self) -> SourceKind {
+        match self {
+            Self::Simulator(_) => SourceKind::Simulator,
+            Self::Bluetooth(_) => SourceKind::Radio,
+            Self::File(_) => SourceKind::Recording,
+        }
+    }
+
     /// Reads `sim`, `sim:NAME`, `sim:FILE.toml`, `ble`, `ble:NAME-OR-ID` or a path.
     pub(super) fn parse(text: &str) -> Result<Self, Failure> {
         let rest = |prefix: &str| text.strip_prefix(prefix).map(str::to_owned);
@@ -188,6 +198,20 @@ impl Source {
         match self {
             Source::Bluetooth { .. } => false,
             Source::Paced { paced, .. } => paced.peek().is_some() && paced.source_mut().turned(bearing_deg),
+        }
+    }
+
+    /// Units in range, and whether a person has to choose one of them.
+    pub(super) fn units(&self) -> (Vec<Heard>, bool) {
+        match self {
+            Source::Bluetooth { link, .. } => {
+                let heard = |(unit, at): (&Unit, SessionTime)| Heard {
+                    unit: unit.clone(),
+                    at,
+                };
+                (link.units().map(heard).collect(), link.awaits_choice())
+            }
+            Source::Paced { .. } => (Vec::new(), false),
         }
     }
 

@@ -6,7 +6,7 @@ use super::live::Live;
 use super::replay::read_criteria;
 use super::source::{self, SourceName};
 use crate::analysis::Criteria;
-use crate::console::{ColorDepth, Options, View};
+use crate::console::{ColorDepth, KeyMap, Options, Surroundings, View};
 use crate::event::SessionTime;
 use crate::fold::Fold;
 use crate::link::pace::Speed;
@@ -17,16 +17,21 @@ use crate::sequencer::Sequencer;
 use crate::session::{NotRecording, Record, record_live};
 use std::io::{self, BufWriter, IsTerminal};
 
-pub(super) fn run(options: WatchOptions, look: LookOptions) -> Result<(), Failure> {
+pub(super) fn run(options: WatchOptions, look: LookOptions, allow_control: bool) -> Result<(), Failure> {
     let name = SourceName::parse(&options.from)?;
     tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         .enable_all()
         .build()?
-        .block_on(watch(options, look, name))
+        .block_on(watch(options, look, allow_control, name))
 }
 
-async fn watch(options: WatchOptions, look: LookOptions, name: SourceName) -> Result<(), Failure> {
+async fn watch(
+    options: WatchOptions,
+    look: LookOptions,
+    allow_control: bool,
+    name: SourceName,
+) -> Result<(), Failure> {
     let recorder: Box<dyn Record> = match &options.record {
         Some(path) => record_live(path)?,
         None => Box::new(NotRecording),
@@ -52,7 +57,14 @@ async fn watch(options: WatchOptions, look: LookOptions, name: SourceName) -> Re
         !options.json && !options.plain && io::stdout().is_terminal() && io::stdin().is_terminal();
     let speed = options.speed.factor();
     if on_screen {
-        live.run_on_screen(screen_options(options.view, options.fps, &look), source, speed)
+        let about = Surroundings {
+            source,
+            speed,
+            allow_control,
+            kind: name.kind(),
+            ..Surroundings::default()
+        };
+        live.run_on_screen(screen_options(options.view, options.fps, &look), about)
             .await?;
         return Ok(());
     }
@@ -80,5 +92,6 @@ pub(super) fn screen_options(view: View, fps: u16, look: &LookOptions) -> Option
         color,
         ascii: look.ascii,
         fps,
+        keys: KeyMap::default(),
     }
 }

@@ -73,7 +73,7 @@ mod tests {
         let mut state = State::new(View::Aim);
         let mut last = None;
         for command in commands {
-            last = update(&mut state, *command, &session.fold, session.about.now);
+            last = update(&mut state, *command, &session.fold, &session.about);
         }
         match last {
             Some(Action::Aim(step)) => (state, Some(step)),

@@ -1,10 +1,11 @@
 //! The frame around every view: which view, how things stand, the caution that applies, the keys.
 
 use super::condition::{Data, Level, data};
-use super::keys::BINDINGS;
+use super::keys::Command;
 use super::marking::strip;
 use super::state::Measure;
-use super::views::{aim, bands, far, findings, help, link, trace};
+use super::views::{aim, bands, choice, control, far, findings, help, link, trace};
+use super::widgets::page::page;
 use super::widgets::text::{fit, left, width, wrap};
 use super::words;
 use super::{Look, State, Surroundings, View};
@@ -22,6 +23,8 @@ use std::time::Duration;
 
 /// Least size that the views are drawn in; anything smaller says so.
 const LEAST: (u16, u16) = (60, 16);
+/// Rows that a view keeps above a panel.
+const VIEW_ROWS: u16 = 5;
 /// Rows that a caution may take.
 const CAUTION_ROWS: usize = 3;
 /// How long the answer to a key stands.
@@ -50,7 +53,7 @@ pub fn draw(
 ) -> Measure {
     buf.set_style(area, look.text);
     if area.width < LEAST.0 || area.height < LEAST.1 {
-        too_small(area, buf);
+        too_small(&state.keys.label(Command::Quit, look.is_ascii()), area, buf);
         return Measure::default();
     }
     let scene = Scene {
@@ -81,22 +84,27 @@ pub fn draw(
         line.render(row, buf);
     }
     scene.keys(usize::from(keys.width)).render(keys, buf);
-    if state.help {
-        return help::draw(&scene, body, buf);
-    }
-    match state.view {
-        View::Bands => bands::draw(&scene, body, buf),
-        View::Findings => findings::draw(&scene, body, buf),
-        View::Link => link::draw(&scene, body, buf),
-        View::Far => far::draw(&scene, body, buf),
-        View::Trace => trace::draw(&scene, body, buf),
-        View::Aim => aim::draw(&scene, body, buf),
+    let panel = state
+        .desk
+        .as_ref()
+        .map(|desk| (desk.scroll, control::lines(&scene, desk, usize::from(area.width))));
+    let Some((scroll, lines)) = panel else {
+        return scene.view(body, buf);
+    };
+    // The panel never hides the values: the view keeps its share of a small screen.
+    let wanted = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    let rows = wanted.min(body.height.saturating_sub(VIEW_ROWS));
+    let [above, below] = Layout::vertical([Constraint::Min(0), Constraint::Length(rows)]).areas(body);
+    let panel = page(&lines, scroll, below, buf, look).furthest;
+    Measure {
+        panel,
+        ..scene.view(above, buf)
     }
 }
 
-fn too_small(area: Rect, buf: &mut Buffer) {
+fn too_small(quit: &str, area: Rect, buf: &mut Buffer) {
     let text = format!(
-        "Loopmargin needs {} columns and {} rows; this terminal has {} and {}. q quits",
+        "Loopmargin needs {} columns and {} rows; this terminal has {} and {}. {quit} quits",
         LEAST.0, LEAST.1, area.width, area.height
     );
     for (line, row) in wrap(&text, usize::from(area.width)).into_iter().zip(area.rows()) {
@@ -117,6 +125,26 @@ fn spread(mut spans: Vec<Span<'static>>, right: Span<'static>, columns: u16) -> 
 }
 
 impl Scene<'_> {
+    fn view(&self, area: Rect, buf: &mut Buffer) -> Measure {
+        if self.state.help {
+            return help::draw(self, area, buf);
+        }
+        match self.state.view {
+            View::Link => link::draw(self, area, buf),
+            _ if self.about.choosing => choice::draw(self, area, buf),
+            View::Bands => bands::draw(self, area, buf),
+            View::Findings => findings::draw(self, area, buf),
+            View::Far => far::draw(self, area, buf),
+            View::Trace => trace::draw(self, area, buf),
+            View::Aim => aim::draw(self, area, buf),
+        }
+    }
+
+    /// Name on the screen of the key for a command.
+    pub(super) fn key(&self, command: Command) -> String {
+        self.state.keys.label(command, self.look.is_ascii())
+    }
+
     /// Colour for a value: as given while it is current, dim otherwise.
     pub(super) fn shade(&self, style: Style, current: bool) -> Style {
         if current { style } else { self.look.dim }
@@ -310,6 +338,10 @@ impl Scene<'_> {
                 self.look.info,
             )
         } else {
+            // The panel brings its own.
+            if self.state.desk.is_some() {
+                return Vec::new();
+            }
             let advised = || self.fold.findings().first()?.remedies.first()?.caution.clone();
             let caution = match self.state.view {
                 View::Bands => advised().unwrap_or_else(|| ROOF.to_owned()),
@@ -337,12 +369,14 @@ impl Scene<'_> {
             let text = format!(" {} {text}", self.look.glyphs.good);
             return Line::styled(left(&fit(&text, columns, ""), columns), self.look.strong);
         }
+        if let Some(desk) = &self.state.desk {
+            return control::help_line(self, desk);
+        }
         let mut spans = vec![Span::raw(" ")];
         let mut used = 1;
-        for binding in BINDINGS.iter().filter(|b| b.in_help_line(self.state.view)) {
-            let Some(key) = binding.keys.first() else { continue };
+        for (key, short) in self.state.keys.help_line(self.state.view, self.about.kind) {
             let key = key.label(self.look.is_ascii());
-            let text = format!(" {}   ", binding.short);
+            let text = format!(" {short}   ");
             used += width(&key) + width(&text);
             if used > columns + 3 {
                 break;

@@ -1,7 +1,9 @@
-//! The one table of keys: what they do, the help line and the help screen are all built from it.
+//! The one table of keys: what they do, the help line, the help screen and the configuration are all built from it.
 
 use super::View;
-use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+use super::keymap::Key;
+use super::surroundings::SourceKind;
+use crossterm::event::KeyCode;
 
 /// What a key asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,14 +16,20 @@ pub enum Command {
     Suspend,
     /// Show or hide the help screen.
     Help,
-    /// Leave the help screen.
+    /// Leave the help screen or a panel.
     Back,
+    /// Take what is selected.
+    Enter,
     /// Show a view.
     Show(View),
     /// Show the next view.
     NextView,
     /// Show the view before.
     PreviousView,
+    /// More of the value selected in a panel, else the next view.
+    Right,
+    /// Less of it, else the view before.
+    Left,
     /// One line or entry up.
     Up,
     /// One line or entry down.
@@ -62,8 +70,67 @@ pub enum Command {
     Beep,
     /// Try the link again now.
     Retry,
+    /// Leave the unit and choose among those in range.
+    Units,
+    /// Show or hide what may be asked of the unit.
+    Control,
+    /// Ask the unit for what is shown.
+    Confirm,
+    /// Hold a recording or a simulation, or let it go on.
+    Pause,
+    /// To the next reading, held.
+    Step,
+    /// Move in a recording by so many seconds.
+    Seek(i32),
+    /// To the beginning of a recording.
+    Start,
+    /// To the end of a recording.
+    End,
+    /// Play faster.
+    Faster,
+    /// Play more slowly.
+    Slower,
+    /// To where the next finding was raised.
+    NextFinding,
+    /// To where the finding before was raised.
+    PreviousFinding,
     /// Draw everything anew.
     Redraw,
+}
+
+/// Sources that a key has a meaning for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum With {
+    /// Any.
+    Any,
+    /// A unit, real or simulated.
+    Unit,
+    /// What has a pace of its own: a recording, the simulator.
+    Paced,
+    /// A recording.
+    Recording,
+}
+
+impl With {
+    /// Whether this source is among them.
+    pub const fn holds(self, kind: SourceKind) -> bool {
+        match self {
+            Self::Any => true,
+            Self::Unit => !matches!(kind, SourceKind::Recording),
+            Self::Paced => !matches!(kind, SourceKind::Radio),
+            Self::Recording => matches!(kind, SourceKind::Recording),
+        }
+    }
+
+    /// Which sources these are, in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Any => "for every source",
+            Self::Unit => "this is a recording, there is no unit to ask",
+            Self::Paced => "only a recording or a simulation can be held",
+            Self::Recording => "only in a recording",
+        }
+    }
 }
 
 /// A row of the table.
@@ -81,17 +148,10 @@ pub struct Binding {
     pub only: &'static [View],
     /// The key means this only in the views of `only`, and there before anything else.
     pub within: bool,
+    /// Sources that it has a meaning for.
+    pub with: With,
     /// A sentence for the help screen.
     pub help: &'static str,
-}
-
-/// A key, with Control or without.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Key {
-    /// Which.
-    pub code: KeyCode,
-    /// With Control.
-    pub control: bool,
 }
 
 const fn key(code: KeyCode) -> Key {
@@ -123,20 +183,15 @@ const fn row(
         short,
         only: &[],
         within: false,
+        with: With::Any,
         help,
     }
 }
 
 impl Binding {
-    /// Whether the help line of a view shows it: not where another row takes its first key.
+    /// Whether the help line of a view has a place for it.
     pub fn in_help_line(&self, view: View) -> bool {
-        let shown = !self.short.is_empty() && (self.only.is_empty() || self.only.contains(&view));
-        shown
-            && self
-                .keys
-                .first()
-                .and_then(|key| meant(*key, view))
-                .is_some_and(|b| b.name == self.name)
+        !self.short.is_empty() && (self.only.is_empty() || self.only.contains(&view))
     }
 
     /// The same, for the help line of these views only.
@@ -153,8 +208,13 @@ impl Binding {
         }
     }
 
+    /// The same, for these sources only.
+    const fn with(self, with: With) -> Self {
+        Self { with, ..self }
+    }
+
     /// Whether the key means this in a view.
-    fn holds_in(&self, view: View) -> bool {
+    pub(super) fn holds_in(&self, view: View) -> bool {
         !self.within || self.only.contains(&view)
     }
 }
@@ -182,12 +242,14 @@ pub const BINDINGS: &[Binding] = &[
     row("far", C::Show(View::Far), &[letter('4')], "", "Far: one value, to be read from across a room"),
     row("trace", C::Show(View::Trace), &[letter('5'), letter('t')], "", "Trace: how a value went over time"),
     row("aim", C::Show(View::Aim), &[letter('6'), letter('a')], "", "Aim: where to turn, how long to hold, which bearing is best"),
-    row("next-view", C::NextView, &[key(KeyCode::Tab), key(KeyCode::Right)], "view", "Next view"),
-    row("previous-view", C::PreviousView, &[key(KeyCode::BackTab), key(KeyCode::Left)], "", "Previous view"),
+    row("next-view", C::NextView, &[key(KeyCode::Tab)], "view", "Next view"),
+    row("previous-view", C::PreviousView, &[key(KeyCode::BackTab)], "", "Previous view"),
+    row("right", C::Right, &[key(KeyCode::Right)], "", "Next view; in a panel: more, the next value"),
+    row("left", C::Left, &[key(KeyCode::Left)], "", "Previous view; in a panel: less, the value before"),
     row("up", C::Up, &[key(KeyCode::Up), letter('k')], "", "Up: previous finding or band, or scroll"),
     row("down", C::Down, &[key(KeyCode::Down), letter('j')], "move", "Down: next finding or band, or scroll"),
     row("page-up", C::PageUp, &[key(KeyCode::PageUp), letter('u')], "", "Scroll a page up; in Trace: earlier"),
-    row("page-down", C::PageDown, &[key(KeyCode::PageDown), letter('d'), letter(' ')], "page", "Scroll a page down; in Trace: later"),
+    row("page-down", C::PageDown, &[key(KeyCode::PageDown), letter('d')], "", "Scroll a page down; in Trace: later"),
     row("first", C::First, &[key(KeyCode::Home), letter('g')], "", "To the first"),
     row("last", C::Last, &[key(KeyCode::End), letter('G')], "", "To the last"),
     row("value", C::NextQuantity, &[letter('v')], "value", "Far, Trace: another value (margin, input, RSRP, SINR)").in_views(&[View::Far, View::Trace]),
@@ -195,60 +257,32 @@ pub const BINDINGS: &[Binding] = &[
     row("window", C::NextWindow, &[letter('w')], "length", "Trace: another length of time").in_views(&[View::Trace]),
     row("beep", C::Beep, &[letter('s')], "sound", "Far, Aim: beep, faster the better; off at first").in_views(&[View::Far, View::Aim]),
     row("mark", C::Mark, &[letter('m')], "mark", "Mark this moment: a room, a note, or nothing"),
-    row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now"),
-    row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help"),
+    row("enter", C::Enter, &[key(KeyCode::Enter)], "", "Take what is selected in a list or panel"),
+    row("back", C::Back, &[key(KeyCode::Esc)], "", "Leave this help or a panel"),
+    row("retry", C::Retry, &[letter('r')], "retry link", "Try the link again now").with(With::Unit),
+    row("units", C::Units, &[letter('s')], "other unit", "Link: leave this unit, choose among those in range").within(&[View::Link]).with(With::Unit),
+    row("control", C::Control, &[letter('c')], "control", "What may be asked of the unit (needs --allow-control)").with(With::Unit),
+    row("confirm", C::Confirm, &[control('y')], "", "In the control panel: ask the unit, after reading what it does").with(With::Unit),
+    row("pause", C::Pause, &[letter(' ')], "pause", "Recording, simulation: hold, go on").with(With::Paced),
+    row("step", C::Step, &[letter('.')], "step", "Recording, simulation: to the next reading").with(With::Paced),
+    row("slower", C::Slower, &[letter('-')], "", "Recording, simulation: more slowly").with(With::Paced),
+    row("faster", C::Faster, &[letter('+'), letter('=')], "faster", "Recording, simulation: faster").with(With::Paced),
+    row("back-10", C::Seek(-10), &[letter('[')], "", "Recording: 10 s back").with(With::Recording),
+    row("forward-10", C::Seek(10), &[letter(']')], "+10 s", "Recording: 10 s on").with(With::Recording),
+    row("back-60", C::Seek(-60), &[letter('{')], "", "Recording: a minute back").with(With::Recording),
+    row("forward-60", C::Seek(60), &[letter('}')], "", "Recording: a minute on").with(With::Recording),
+    row("start", C::Start, &[letter('(')], "", "Recording: to its beginning").with(With::Recording),
+    row("end", C::End, &[letter(')')], "", "Recording: to its end").with(With::Recording),
+    row("next-finding", C::NextFinding, &[letter('n')], "next finding", "Recording: to the next finding").with(With::Recording),
+    row("previous-finding", C::PreviousFinding, &[letter('N')], "", "Recording: to the finding before").with(With::Recording),
     row("redraw", C::Redraw, &[control('l')], "", "Draw the screen anew"),
     row("suspend", C::Suspend, &[control('z')], "", "Go to the background; come back with fg"),
     row("interrupt", C::Interrupt, &[control('c')], "", "End at once"),
 ];
 
-/// The row that says what a key means in a view.
-fn meant(key: Key, view: View) -> Option<&'static Binding> {
-    let rows = || BINDINGS.iter().filter(|b| b.keys.contains(&key));
-    rows()
-        .find(|b| b.within && b.holds_in(view))
-        .or_else(|| rows().find(|b| !b.within))
-}
-
-/// What a key press asks for in a view; `None` for keys without a meaning and for releases.
-pub fn command(event: &KeyEvent, view: View) -> Option<Command> {
-    if event.kind == KeyEventKind::Release {
-        return None;
-    }
-    let pressed = Key {
-        code: event.code,
-        control: event.modifiers.contains(KeyModifiers::CONTROL),
-    };
-    meant(pressed, view).map(|b| b.command)
-}
-
-impl Key {
-    /// Name on the screen.
-    pub fn label(self, ascii: bool) -> String {
-        let arrow = |unicode: &str, plain: &str| if ascii { plain } else { unicode }.to_owned();
-        match self.code {
-            KeyCode::Up => arrow("↑", "Up"),
-            KeyCode::Down => arrow("↓", "Down"),
-            KeyCode::Left => arrow("←", "Left"),
-            KeyCode::Right => arrow("→", "Right"),
-            KeyCode::BackTab => "Shift-Tab".to_owned(),
-            KeyCode::Backspace => "Bksp".to_owned(),
-            KeyCode::PageUp => "PgUp".to_owned(),
-            KeyCode::PageDown => "PgDn".to_owned(),
-            KeyCode::Char(' ') => "Space".to_owned(),
-            KeyCode::Char(c) if self.control => format!("Ctrl-{}", c.to_ascii_uppercase()),
-            code => code.to_string(),
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn press(code: KeyCode, modifiers: KeyModifiers) -> Option<Command> {
-        command(&KeyEvent::new(code, modifiers), View::Bands)
-    }
 
     #[test]
     fn no_key_means_two_things_and_no_name_is_given_twice() {
@@ -277,35 +311,8 @@ mod tests {
     fn every_view_has_its_number() {
         for (i, view) in View::ALL.iter().enumerate() {
             let digit = char::from_digit(i as u32 + 1, 10).unwrap();
-            assert_eq!(
-                press(KeyCode::Char(digit), KeyModifiers::NONE),
-                Some(C::Show(*view))
-            );
+            let shows = BINDINGS.iter().find(|b| b.command == C::Show(*view)).unwrap();
+            assert_eq!(shows.keys.first(), Some(&letter(digit)));
         }
-    }
-
-    #[test]
-    fn shift_does_not_hide_a_letter_and_control_is_not_a_letter() {
-        assert_eq!(press(KeyCode::Char('G'), KeyModifiers::SHIFT), Some(C::Last));
-        assert_eq!(press(KeyCode::Char('?'), KeyModifiers::SHIFT), Some(C::Help));
-        assert_eq!(press(KeyCode::Char('l'), KeyModifiers::CONTROL), Some(C::Redraw));
-        assert_eq!(press(KeyCode::Char('q'), KeyModifiers::CONTROL), None);
-    }
-
-    #[test]
-    fn aiming_has_its_own_keys() {
-        let press = |code, view| command(&KeyEvent::new(code, KeyModifiers::NONE), view);
-        assert_eq!(press(KeyCode::Right, View::Aim), Some(C::BearingRight));
-        assert_eq!(press(KeyCode::Right, View::Far), Some(C::NextView));
-        assert_eq!(press(KeyCode::Char('r'), View::Aim), Some(C::RepeatDwell));
-        assert_eq!(press(KeyCode::Char('r'), View::Link), Some(C::Retry));
-        assert_eq!(press(KeyCode::Enter, View::Link), None);
-    }
-
-    #[test]
-    fn a_released_key_asks_for_nothing() {
-        let mut event = KeyEvent::new(KeyCode::Char('q'), KeyModifiers::NONE);
-        event.kind = KeyEventKind::Release;
-        assert_eq!(command(&event, View::Bands), None);
     }
 }

@@ -16,9 +16,11 @@
 //! ```
 
 use super::beep::beep_every;
+use super::keymap::KeyMap;
 use super::terminal::{self, StopSignal};
 use super::update::{Action, press};
 use super::{ColorDepth, Look, State, Surroundings, ThemeName, View, draw};
+use crate::event::SessionTime;
 use crate::fold::{Fold, Update};
 use crossterm::event::{Event, EventStream};
 use futures::StreamExt;
@@ -35,7 +37,7 @@ const IDLE: Duration = Duration::from_secs(1);
 const UNFOCUSED: Duration = Duration::from_millis(500);
 
 /// What the command line says about the console.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Options {
     /// View to start with.
     pub view: View,
@@ -47,6 +49,8 @@ pub struct Options {
     pub ascii: bool,
     /// Data redraws per second at most, at least 1. A key redraws at once.
     pub fps: u16,
+    /// Keys in effect.
+    pub keys: KeyMap,
 }
 
 impl Default for Options {
@@ -57,6 +61,7 @@ impl Default for Options {
             color: ColorDepth::default(),
             ascii: false,
             fps: 10,
+            keys: KeyMap::default(),
         }
     }
 }
@@ -127,7 +132,10 @@ impl Console {
             }
         };
         Ok(Self {
-            state: State::new(options.view),
+            state: State {
+                keys: options.keys,
+                ..State::new(options.view)
+            },
             look: Look::new(options.theme, options.color, options.ascii),
             terminal,
             input: EventStream::new(),
@@ -178,7 +186,7 @@ impl Console {
             }
         };
         let action = match event {
-            Event::Key(key) => press(&mut self.state, &key, fold, about.now),
+            Event::Key(key) => press(&mut self.state, &key, fold, about),
             Event::FocusGained => {
                 self.focused = true;
                 return Ok(None);
@@ -212,6 +220,21 @@ impl Console {
         let size = self.terminal.size().map_err(ConsoleError::Draw)?;
         let area = Rect::new(0, 0, size.width, size.height);
         self.terminal.resize(area).map_err(ConsoleError::Draw)
+    }
+
+    /// Says something where the answer to a key stands.
+    pub fn say(&mut self, now: SessionTime, text: String) {
+        self.state.notice = Some((now, text));
+        self.dirty = true;
+    }
+
+    /// The session begins anew, with another unit or at another place of a recording: what was remembered for Trace
+    /// and what was selected is gone.
+    pub fn begin_anew(&mut self) {
+        let state = &mut self.state;
+        state.history = super::History::default();
+        (state.selected, state.band, state.trace.end) = (None, None, None);
+        self.dirty = true;
     }
 
     /// The data have changed: draw when [`Console::due`] says so.
@@ -280,6 +303,9 @@ impl Console {
             .map_err(ConsoleError::Draw)?;
         self.state.measure = measure;
         self.state.scroll = self.state.scroll.min(measure.furthest);
+        if let Some(desk) = &mut self.state.desk {
+            desk.scroll = desk.scroll.min(measure.panel);
+        }
         self.dirty = false;
         self.drawn = Some(Instant::now());
         self.beep(fold, about).map_err(ConsoleError::Draw)

@@ -1,7 +1,9 @@
 //! State of the screen: which view, what is selected, how far it is scrolled.
 
 use super::History;
+use super::desk::Desk;
 use super::entries::EntryKey;
+use super::keymap::KeyMap;
 use super::marking::Marking;
 use super::quantity::Quantity;
 use crate::event::SessionTime;
@@ -62,6 +64,8 @@ pub struct Measure {
     pub furthest: u16,
     /// Lines that a page moves.
     pub page: u16,
+    /// Furthest useful scroll offset of the panel below the view, in lines.
+    pub panel: u16,
 }
 
 /// The part of the session that Trace shows.
@@ -121,6 +125,12 @@ pub struct State {
     pub beep: bool,
     /// Readings that Trace draws.
     pub history: History,
+    /// The control panel, while it is open.
+    pub desk: Option<Desk>,
+    /// Identifier of the unit that is selected in the choice; `None`: the first.
+    pub unit: Option<String>,
+    /// Keys in effect.
+    pub keys: KeyMap,
     /// A short answer to a key, and when it was given.
     pub notice: Option<(SessionTime, String)>,
     /// The entry line for marks.

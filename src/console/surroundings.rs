@@ -1,8 +1,33 @@
 //! What the screen shows about the program itself; the run loop passes it in with each drawing.
 
+use super::choice::Heard;
 use crate::event::SessionTime;
+use crate::output::Latency;
 use crate::session::RecorderStatus;
 use std::time::Duration;
+
+/// What kind of source the values come from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SourceKind {
+    /// A unit over Bluetooth.
+    #[default]
+    Radio,
+    /// The simulator.
+    Simulator,
+    /// A recording.
+    Recording,
+}
+
+/// Where a recording stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Position {
+    /// Its length, once known.
+    pub length: Option<SessionTime>,
+    /// A place that it is on its way to.
+    pub seeking: Option<SessionTime>,
+    /// Findings before and after here, once known.
+    pub findings: Option<(usize, usize)>,
+}
 
 /// About the program rather than the unit.
 #[derive(Clone, Debug, Default)]
@@ -13,6 +38,16 @@ pub struct Surroundings {
     pub source: String,
     /// How fast session time runs against the clock on the wall; `None`: at the same pace.
     pub speed: Option<f64>,
+    /// What kind of source that is.
+    pub kind: SourceKind,
+    /// Whether the unit may be asked to change.
+    pub allow_control: bool,
+    /// Units in range, as far as they were heard.
+    pub units: Vec<Heard>,
+    /// Several units are in range and a person has to choose.
+    pub choosing: bool,
+    /// Where a recording stands; `None` for other sources.
+    pub position: Option<Position>,
     /// The source is held.
     pub paused: bool,
     /// How the recording stands; `None` if nothing is recorded.
@@ -23,17 +58,6 @@ pub struct Surroundings {
     pub queue: Option<Queue>,
     /// A fault inside the program that did not end it, see [`super::background_fault`].
     pub fault: Option<String>,
-}
-
-/// Percentiles of the time from arrival to state, µs.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Latency {
-    /// Median.
-    pub p50_us: u64,
-    /// 99th percentile.
-    pub p99_us: u64,
-    /// Largest.
-    pub max_us: u64,
 }
 
 /// The queue between link and state.

@@ -3,10 +3,11 @@
 use super::aiming::{aim, choose_place};
 use super::condition::worst_first;
 use super::entries::{Entry, entries};
-use super::keys::command;
 use super::marking::Entered;
-use super::{Command, State, View};
+use super::panel;
+use super::{BINDINGS, Command, State, Surroundings, View};
 use crate::aiming::Step;
+use crate::control::Ask;
 use crate::event::{Mark, SessionTime};
 use crate::fold::Fold;
 use crossterm::event::KeyEvent;
@@ -26,12 +27,42 @@ pub enum Action {
     Aim(Step),
     /// Ask the link to try again now.
     Retry,
+    /// Connect to the unit with this identifier; `None`: leave the unit and let a person choose.
+    Choose(Option<String>),
+    /// Ask this of the unit. It was allowed and confirmed.
+    Ask(Ask),
+    /// Move in time.
+    Play(Play),
     /// Forget what is on the terminal and draw all of it.
     Redraw,
 }
 
+/// How to move in the time of a recording or a simulation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Play {
+    /// Hold, or go on.
+    Pause,
+    /// To the next reading, then hold.
+    Step,
+    /// By so many seconds.
+    Seek(i32),
+    /// To the beginning.
+    Start,
+    /// To the end.
+    End,
+    /// Faster.
+    Faster,
+    /// More slowly.
+    Slower,
+    /// To where the next finding was raised.
+    NextFinding,
+    /// To where the finding before was raised.
+    PreviousFinding,
+}
+
 /// Carries out a key: it goes to the entry line while that is open, else it is looked up in the table of keys.
-pub fn press(state: &mut State, key: &KeyEvent, fold: &Fold, now: SessionTime) -> Option<Action> {
+pub fn press(state: &mut State, key: &KeyEvent, fold: &Fold, about: &Surroundings) -> Option<Action> {
+    let now = about.now;
     match state.marking.key(key) {
         Some(Entered::Saved(mark)) => {
             let said = mark.to_string();
@@ -40,12 +71,32 @@ pub fn press(state: &mut State, key: &KeyEvent, fold: &Fold, now: SessionTime) -
             Some(Action::Mark(mark))
         }
         Some(Entered::Stays | Entered::Left) => None,
-        None => update(state, command(key, state.view)?, fold, now),
+        None => {
+            let command = state.keys.command(key, context(state, about))?;
+            update(state, command, fold, about)
+        }
     }
 }
 
+/// The view whose own keys go first; none while a panel or a list has the arrows.
+fn context(state: &State, about: &Surroundings) -> Option<View> {
+    let taken = state.help || state.desk.is_some() || (about.choosing && state.view != View::Link);
+    (!taken).then_some(state.view)
+}
+
 /// Changes the state as the command asks; what is beyond the screen is returned.
-pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime) -> Option<Action> {
+pub fn update(state: &mut State, command: Command, fold: &Fold, about: &Surroundings) -> Option<Action> {
+    let now = about.now;
+    if let Some(binding) = BINDINGS.iter().find(|b| b.command == command)
+        && !binding.with.holds(about.kind)
+    {
+        state.notice = Some((now, format!("no {} here: {}", binding.name, binding.with.words())));
+        return None;
+    }
+    if let Some(done) = panel::update(state, command, fold, about) {
+        return done;
+    }
+    let play = |play| Some(Action::Play(play));
     match command {
         Command::Quit => return Some(Action::Quit),
         Command::Interrupt => return Some(Action::Interrupt),
@@ -76,8 +127,8 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
         Command::Help => show(state, state.view, !state.help),
         Command::Back => show(state, state.view, false),
         Command::Show(view) => show(state, view, false),
-        Command::NextView => show(state, state.view.step(1), false),
-        Command::PreviousView => show(state, state.view.step(View::ALL.len() - 1), false),
+        Command::NextView | Command::Right => show(state, state.view.step(1), false),
+        Command::PreviousView | Command::Left => show(state, state.view.step(View::ALL.len() - 1), false),
         Command::Hold => {
             state.trace.end = match state.trace.end {
                 Some(_) => None,
@@ -89,6 +140,24 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, now: SessionTime
             travel(state, command, fold, now);
         }
         Command::NextQuantity => state.quantity = state.quantity.next(),
+        Command::Units => {
+            if state.view != View::Link {
+                state.notice = Some((now, "another unit is chosen in the Link view".to_owned()));
+                return None;
+            }
+            state.notice = Some((now, "looking for units in range".to_owned()));
+            return Some(Action::Choose(None));
+        }
+        Command::Pause => return play(Play::Pause),
+        Command::Step => return play(Play::Step),
+        Command::Seek(seconds) => return play(Play::Seek(seconds)),
+        Command::Start => return play(Play::Start),
+        Command::End => return play(Play::End),
+        Command::Faster => return play(Play::Faster),
+        Command::Slower => return play(Play::Slower),
+        Command::NextFinding => return play(Play::NextFinding),
+        Command::PreviousFinding => return play(Play::PreviousFinding),
+        Command::Control | Command::Confirm | Command::Enter => {}
         Command::Up => step(state, fold, -1),
         Command::Down => step(state, fold, 1),
         Command::PageUp => scroll(state, -i32::from(state.measure.page.max(1))),
@@ -188,12 +257,13 @@ mod tests {
             measure: Measure {
                 furthest: 12,
                 page: 5,
+                ..Measure::default()
             },
             ..State::default()
         };
         let mut last = None;
         for command in commands {
-            last = update(&mut state, *command, &session.fold, session.about.now);
+            last = update(&mut state, *command, &session.fold, &session.about);
         }
         (state, last)
     }
@@ -290,7 +360,7 @@ mod tests {
         state.trace.window = std::time::Duration::from_secs(4);
         let now = session.about.now;
         let mut press = |command| {
-            update(&mut state, command, &session.fold, now);
+            update(&mut state, command, &session.fold, &session.about);
             state.trace.end
         };
         assert_eq!(press(C::PageDown), None);
@@ -310,8 +380,8 @@ mod tests {
     fn a_finding_stays_selected_while_it_clears() {
         let mut session = Session::troubled();
         let mut state = State::new(View::Findings);
-        update(&mut state, C::First, &session.fold, session.about.now);
-        update(&mut state, C::Down, &session.fold, session.about.now);
+        update(&mut state, C::First, &session.fold, &session.about);
+        update(&mut state, C::Down, &session.fold, &session.about);
         let chosen = state.selected;
         assert!(chosen.is_some());
         session.readings(15_000, |_, _| {});
@@ -326,7 +396,7 @@ mod tests {
         let mut state = State::default();
         let mut press = |code| {
             let key = KeyEvent::new(code, crossterm::event::KeyModifiers::NONE);
-            super::press(&mut state, &key, &session.fold, session.about.now)
+            super::press(&mut state, &key, &session.fold, &session.about)
         };
         for letter in "mhall 2q".chars() {
             assert_eq!(press(KeyCode::Char(letter)), None);

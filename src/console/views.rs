@@ -2,6 +2,8 @@
 
 pub(super) mod aim;
 pub(super) mod bands;
+pub(super) mod choice;
+pub(super) mod control;
 pub(super) mod far;
 pub(super) mod findings;
 pub(super) mod help;

@@ -5,15 +5,13 @@ use crate::telemetry::Identity;
 use booster_profile::Direction;
 
 /// Before anything that touches gain, emission or the antenna.
-pub const CALLS: &str = "A live emergency call through this unit could be cut: ask around first.";
+pub const CALLS: &str = "It can cut a live emergency call: ask around first.";
 /// What no request can do, and nobody should try another way.
-pub const PROTECTION: &str =
-    "Oscillation guard, overload protection and gain rules stay in force; never get round them.";
+pub const PROTECTION: &str = "Protection functions stay in force; never get round them.";
 /// What has to be done at the unit, where emission rises.
-pub const PRESENCE: &str = "The unit obeys only within 2 min after its button was pressed or power applied.";
+pub const PRESENCE: &str = "Only within 2 min after its button was pressed or power applied.";
 /// Once it is done.
-pub const AFTERWARDS: &str =
-    "Afterwards confirm the service with a normal call, never to an emergency number.";
+pub const AFTERWARDS: &str = "Confirm the service with a normal call, not to an emergency number.";
 
 /// What a request does, before it is sent.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -63,7 +61,7 @@ impl Ask {
                 let until = minutes(restore_s);
                 (
                     format!("gain held at its lowest in every band; back by itself after {until}"),
-                    format!("off in every band, no call gets through; back by itself after {until}"),
+                    format!("off in every band: no calls; back by itself after {until}"),
                 )
             }
             Self::AimSafeOff => (
@@ -73,8 +71,8 @@ impl Ask {
             Self::IsolationTest { band } => {
                 let place = band.map_or_else(|| "every band".to_owned(), |b| name(b, identity));
                 (
-                    format!("{place}: radiates from the server antenna, up to 10 s a band, service may stop"),
-                    format!("{place}: radiates from the donor antenna, up to 10 s a band, service may stop"),
+                    format!("{place}: radiates from the server antenna; service may stop"),
+                    format!("{place}: radiates from the donor antenna, up to 10 s a band"),
                 )
             }
             Self::Attenuation {
@@ -101,21 +99,11 @@ impl Ask {
     /// A caution of this request alone.
     const fn own_caution(self) -> Option<&'static str> {
         match self {
-            Self::AimSafeOn { .. } => {
-                Some("It ends by itself: hands off the antenna before that, or ask again in time.")
-            }
-            Self::AimSafeOff => {
-                Some("Hands off the antenna and clear of it first: the exposure distance holds again.")
-            }
-            Self::IsolationTest { .. } => {
-                Some("It radiates: nobody at either antenna, the exposure distance kept.")
-            }
-            Self::Attenuation { .. } => {
-                Some("Less attenuation is more gain and less loop margin: go up in steps of 3 dB.")
-            }
-            Self::Restart => {
-                Some("Put right first what made it latch off, else it oscillates and radiates again.")
-            }
+            Self::AimSafeOn { .. } => Some("It ends by itself: hands off before that, or ask again in time."),
+            Self::AimSafeOff => Some("Hands off and clear of the antenna: exposure distance holds again."),
+            Self::IsolationTest { .. } => Some("Nobody at either antenna, the exposure distance kept."),
+            Self::Attenuation { .. } => Some("Less attenuation is less loop margin: go in steps of 3 dB."),
+            Self::Restart => Some("Put right first what made it latch off, or it oscillates again."),
             Self::Fast(_) | Self::Locate { .. } => None,
         }
     }
@@ -123,12 +111,8 @@ impl Ask {
     const fn presence(self) -> Option<&'static str> {
         match self {
             Self::AimSafeOff | Self::IsolationTest { .. } | Self::Restart => Some(PRESENCE),
-            Self::Attenuation { .. } => Some(
-                "Less than now raises emission: only within 2 min after the unit's button or power was used.",
-            ),
-            Self::AimSafeOn { .. } => {
-                Some("Only to shorten what is left: within 2 min after the unit's button or power was used.")
-            }
+            Self::Attenuation { .. } => Some("Less than now: only within 2 min after its button or power."),
+            Self::AimSafeOn { .. } => Some("To shorten it: only within 2 min after its button or power."),
             Self::Fast(_) | Self::Locate { .. } => None,
         }
     }

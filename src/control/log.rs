@@ -4,7 +4,7 @@ use super::Ask;
 use crate::event::{Event, EventKind, LinkState, Origin, SessionTime};
 use crate::link::words::{Unwritten, why_not_written};
 use booster_profile::Characteristic;
-use booster_profile::control::ControlResponse;
+use booster_profile::control::{ControlResponse, ControlResult};
 use std::collections::VecDeque;
 use std::time::Duration;
 
@@ -39,6 +39,13 @@ pub enum Outcome {
     NotWritten(Unwritten, String),
     /// The link was lost before the answer.
     LinkLost,
+}
+
+impl Outcome {
+    /// Whether the unit did it, or began to.
+    pub fn is_success(&self) -> bool {
+        matches!(self, Self::Answered(r) if r.result == ControlResult::Success)
+    }
 }
 
 /// How a request stands.

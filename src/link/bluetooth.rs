@@ -15,7 +15,7 @@ mod radio;
 mod receive;
 mod scan;
 
-pub use radio::{ADAPTER_VARIABLE, Advertised};
+pub use radio::ADAPTER_VARIABLE;
 pub use scan::{Unavailable, scan};
 
 use super::Request;
@@ -120,9 +120,14 @@ impl BluetoothLink {
         self.reducer.state()
     }
 
-    /// The units seen so far, to choose from.
-    pub fn units(&self) -> Vec<Unit> {
-        self.reducer.seen().cloned().collect()
+    /// The units seen so far and when each was heard last, to choose from.
+    pub fn units(&self) -> impl Iterator<Item = (&Unit, SessionTime)> {
+        self.reducer.seen()
+    }
+
+    /// Whether several units are in range and a person has to choose.
+    pub fn awaits_choice(&self) -> bool {
+        self.reducer.awaits_choice()
     }
 
     /// What the link measured about itself.

@@ -3,6 +3,7 @@
 use super::policy::Cause;
 use crate::event::{EventKind, RawBytes};
 use booster_profile::Characteristic;
+use booster_profile::advertising::ServiceData;
 
 /// A unit as it was seen on the air.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,9 +12,23 @@ pub struct Unit {
     pub id: String,
     /// Name as advertised.
     pub name: Option<String>,
+    /// Strength of the Bluetooth signal, dBm; not to be confused with any level of the booster.
+    pub rssi_dbm: Option<i16>,
+    /// Health as advertised; `None` if it is not, or not in a way known here.
+    pub health: Option<ServiceData>,
 }
 
 impl Unit {
+    /// A unit of which nothing more is known.
+    pub fn new(id: impl Into<String>, name: Option<String>) -> Self {
+        Self {
+            id: id.into(),
+            name,
+            rssi_dbm: None,
+            health: None,
+        }
+    }
+
     /// How to call the unit in a message.
     pub fn label(&self) -> String {
         match &self.name {
@@ -145,10 +160,7 @@ mod tests {
 
     #[test]
     fn a_unit_answers_to_its_name_and_its_address() {
-        let unit = Unit {
-            id: "hci1/dev_00_AA_01_00_00_42".into(),
-            name: Some("LM-Demo".into()),
-        };
+        let unit = Unit::new("hci1/dev_00_AA_01_00_00_42", Some("LM-Demo".into()));
         for words in [
             "lm-demo",
             "LM-Demo",

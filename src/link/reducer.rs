@@ -72,7 +72,7 @@ pub struct Reducer {
     unit: Option<Unit>,
     serial: Option<RawBytes>,
     other_units: Vec<String>,
-    seen: BTreeMap<String, Unit>,
+    seen: BTreeMap<String, (Unit, SessionTime)>,
     found: Vec<Characteristic>,
     history: History,
     last_ticket: Ticket,
@@ -128,9 +128,14 @@ impl Reducer {
         self.unit.as_ref()
     }
 
-    /// Units seen so far, by identifier.
-    pub fn seen(&self) -> impl Iterator<Item = &Unit> {
-        self.seen.values()
+    /// Units seen so far and when each was heard last, by identifier.
+    pub fn seen(&self) -> impl Iterator<Item = (&Unit, SessionTime)> {
+        self.seen.values().map(|(unit, at)| (unit, *at))
+    }
+
+    /// Whether several units are in range and a person has to choose.
+    pub fn awaits_choice(&self) -> bool {
+        self.unit.is_none() && self.target == Target::Only && self.seen.len() > 1
     }
 
     /// Whether the link is over.

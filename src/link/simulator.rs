@@ -76,10 +76,7 @@ impl SimulatorLink {
 
     fn listen(&mut self, now: SessionTime) {
         if self.scanning && self.simulation.is_advertising() {
-            let unit = Unit {
-                id: ID.into(),
-                name: Some(self.simulation.advertisement().name),
-            };
+            let unit = Unit::new(ID, Some(self.simulation.advertisement().name));
             self.reducer.observe(now, Observation::UnitSeen(unit));
         }
     }

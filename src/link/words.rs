@@ -61,7 +61,7 @@ pub const fn explain(state: LinkState, system: System) -> Words {
         ),
         LinkState::BackingOff => (
             "The link was lost or could not be made; the next attempt follows by itself.",
-            "Check that the unit has power and is within about 10 m. Ask for a retry to try at once.",
+            "Check that the unit has power and is within about 10 m.",
         ),
         LinkState::NoAdapter => (
             "This computer has no Bluetooth adapter, or not the one that was asked for.",

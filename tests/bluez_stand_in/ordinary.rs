@@ -123,7 +123,7 @@ fn of_several_units_a_person_chooses_and_may_choose_again() {
                 })
             };
             client.until("asked to choose", choice).await;
-            assert_eq!(client.link.units().len(), 2);
+            assert_eq!(client.link.units().count(), 2);
             let unit = Some("lm-test".to_owned());
             client.link.request(Request::Choose { unit });
             client.until_state(LinkState::Live).await;
@@ -164,7 +164,7 @@ fn scanning_lists_the_unit_and_stops() {
         let stand_in = StandIn::start(State::new());
         let units = scan(Duration::from_secs(2)).await.expect("a scan");
         assert_eq!(units.len(), 1);
-        assert_eq!(units[0].unit.name.as_deref(), Some("LM-Test"));
+        assert_eq!(units[0].name.as_deref(), Some("LM-Test"));
         assert_eq!(units[0].rssi_dbm, Some(-60));
         assert!(!stand_in.state().scanning);
     });

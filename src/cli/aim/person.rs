@@ -10,7 +10,7 @@ use crate::cli::live::{Live, sleep_until};
 use crate::cli::signals::Signals;
 use crate::cli::source::{self, SourceName};
 use crate::cli::watch::screen_options;
-use crate::console::View;
+use crate::console::{Surroundings, View};
 use crate::control::Ask;
 use crate::fold::Fold;
 use crate::sequencer::Sequencer;
@@ -38,9 +38,14 @@ impl Asked<'_> {
             words::cautions(self.allow_control);
             if on_screen {
                 let options = screen_options(View::Aim, self.options.fps, self.look);
-                let source = self.options.from.clone();
-                live.run_on_screen(options, source, self.options.speed.factor())
-                    .await
+                let about = Surroundings {
+                    source: self.options.from.clone(),
+                    speed: self.options.speed.factor(),
+                    kind: self.name.kind(),
+                    allow_control: self.allow_control,
+                    ..Surroundings::default()
+                };
+                live.run_on_screen(options, about).await
             } else {
                 live.run_in_lines(self.plan).await
             }

@@ -1,9 +1,14 @@
 //! Snapshots of the screens, styles included.
 
 use super::support::{Aiming, Session, band, drawn, dump, row_text, screen, sixteen, status};
-use crate::console::{BINDINGS, ColorDepth, Look, Quantity, State, ThemeName, View};
-use crate::event::LinkState;
+use crate::console::{
+    Action, BINDINGS, ColorDepth, Command, Desk, Heard, Look, Quantity, SourceKind, Stage, State, ThemeName,
+    View, update,
+};
+use crate::event::{LinkState, SessionTime};
+use crate::link::command::Unit;
 use crate::session::{RecorderState, RecorderStatus};
+use booster_profile::advertising::{Attention, ServiceData};
 use booster_profile::{Direction, EventCode, Fields, OperatingState, UnitEvent};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::style::Modifier;
@@ -169,7 +174,7 @@ fn a_mark_is_entered_under_the_values() {
         let mut state = State::new(View::Bands);
         let mut press = |code| {
             let key = KeyEvent::new(code, KeyModifiers::NONE);
-            crate::console::press(&mut state, &key, &s.fold, s.about.now)
+            crate::console::press(&mut state, &key, &s.fold, &s.about)
         };
         let keys = [
             KeyCode::Up,
@@ -233,14 +238,250 @@ fn help() {
     snapshot!("help-80x24", dump(&buffer));
 }
 
+fn presses(session: &Session, state: &mut State, commands: &[Command]) -> Option<Action> {
+    let mut last = None;
+    for command in commands {
+        last = update(state, *command, &session.fold, &session.about);
+    }
+    last
+}
+
+use Command as C;
+
+#[test]
+fn control_is_off_unless_allowed() {
+    let s = Session::troubled();
+    let mut state = State::default();
+    assert_eq!(presses(&s, &mut state, &[C::Control, C::Enter, C::Confirm]), None);
+    let text = dump(&drawn(&s, &state, &sixteen(), SMALL));
+    assert!(text.contains("start again with --allow-control"), "{text}");
+    snapshot!("control-off-80x24", text);
+}
+
+#[test]
+fn control_says_what_it_does_before_it_asks() {
+    let mut s = Session::troubled();
+    s.about.allow_control = true;
+    let mut state = State::default();
+    presses(
+        &s,
+        &mut state,
+        &[
+            C::Control,
+            C::Down,
+            C::Down,
+            C::Down,
+            C::Right,
+            C::Right,
+            C::Right,
+        ],
+    );
+    snapshot!("control-menu-80x24", dump(&drawn(&s, &state, &sixteen(), SMALL)));
+    // Neither Enter twice nor anything but the one key asks the unit.
+    assert_eq!(
+        presses(
+            &s,
+            &mut state,
+            &[C::Up, C::Up, C::Up, C::Enter, C::Enter, C::Enter]
+        ),
+        None
+    );
+    snapshot!(
+        "control-confirm-80x24",
+        dump(&drawn(&s, &state, &sixteen(), SMALL))
+    );
+    let text = dump(&drawn(&s, &state, &mono(), (60, 16)));
+    assert!(text.is_ascii(), "{text}");
+    snapshot!("control-confirm-mono-ascii-60x16", text);
+    let ask = crate::control::Ask::AimSafeOn { restore_s: 600 };
+    // The clock on the wall is ahead of the source's events.
+    let events = s.about.now;
+    s.pass(50);
+    assert_eq!(presses(&s, &mut state, &[C::Confirm]), Some(Action::Ask(ask)));
+    s.about.now = events;
+    // The unit refuses.
+    let characteristic = booster_profile::Characteristic::UnitControl;
+    s.event(crate::event::EventKind::Written {
+        characteristic,
+        bytes: ask.bytes(),
+    });
+    s.pass(100);
+    let text = dump(&drawn(&s, &state, &sixteen(), SMALL));
+    assert!(text.contains("waiting for the unit's answer"), "{text}");
+    s.value(characteristic, crate::event::Origin::Pushed, &[0x80, 1, 5]);
+    snapshot!(
+        "control-refused-80x24",
+        dump(&drawn(&s, &state, &sixteen(), SMALL))
+    );
+    assert_eq!(presses(&s, &mut state, &[C::Back, C::Back]), None);
+    assert_eq!(state.desk, None);
+}
+
+#[test]
+fn nothing_is_asked_of_a_unit_that_is_not_there() {
+    let mut s = Session::troubled();
+    s.about.allow_control = true;
+    let mut state = State::default();
+    presses(&s, &mut state, &[C::Control, C::Enter]);
+    s.link(LinkState::BackingOff, None);
+    assert_eq!(presses(&s, &mut state, &[C::Confirm]), None);
+    let text = dump(&drawn(&s, &state, &sixteen(), (80, 30)));
+    assert!(text.contains("the link is backing-off"), "{text}");
+}
+
+#[test]
+fn the_results_of_an_isolation_test_are_shown_where_it_was_asked_for() {
+    let mut s = Session::troubled();
+    s.about.allow_control = true;
+    let ask = crate::control::Ask::IsolationTest { band: None };
+    let mut state = State {
+        desk: Some(Desk::at(Stage::Asked(ask, s.about.now))),
+        ..State::default()
+    };
+    let characteristic = booster_profile::Characteristic::UnitControl;
+    s.event(crate::event::EventKind::Written {
+        characteristic,
+        bytes: ask.bytes(),
+    });
+    s.value(characteristic, crate::event::Origin::Pushed, &[0x80, 3, 1]);
+    s.pass(2_000);
+    for (sequence, direction) in [(7, Direction::Downlink), (8, Direction::Uplink)] {
+        s.unit_event(UnitEvent {
+            sequence,
+            boot_id: 1,
+            time_ms: 19_000,
+            code: EventCode::IsolationTested,
+            band: Some(2),
+            direction,
+            value: Some(783),
+        });
+    }
+    snapshot!(
+        "control-isolation-80x24",
+        dump(&drawn(&s, &state, &sixteen(), SMALL))
+    );
+    assert_eq!(presses(&s, &mut state, &[C::Right]), None);
+}
+
+fn in_range(s: &mut Session) {
+    let unit = |id: &str, name: &str, rssi_dbm, attention, worst_state, loop_margin_db| Heard {
+        unit: Unit {
+            id: id.into(),
+            name: Some(name.into()),
+            rssi_dbm: Some(rssi_dbm),
+            health: Some(ServiceData {
+                major: 1,
+                attention,
+                worst_state,
+                loop_margin_db,
+            }),
+        },
+        at: s.about.now,
+    };
+    use booster_profile::DirectionState as D;
+    s.about.units = vec![
+        unit(
+            "hci0/dev_00_AA_01_00_00_42",
+            "LM-East",
+            -48,
+            Attention::None,
+            D::Normal,
+            Some(24),
+        ),
+        unit(
+            "hci0/dev_00_AA_01_00_00_43",
+            "LM-West",
+            -81,
+            Attention::Urgent,
+            D::LatchedOff,
+            None,
+        ),
+        unit(
+            "hci0/dev_00_AA_01_00_00_44",
+            "LM-West",
+            -60,
+            Attention::Wanted,
+            D::Limited,
+            Some(11),
+        ),
+    ];
+    s.about.choosing = true;
+}
+
+#[test]
+fn several_units_in_range_are_chosen_from_by_health() {
+    let mut s = Session::scanning();
+    in_range(&mut s);
+    s.pass(2_000);
+    s.about.units[0].at = SessionTime::ZERO;
+    s.pass(20_000);
+    s.about.units[1].at = s.about.now;
+    let mut state = State::default();
+    snapshot!("choice-80x24", dump(&drawn(&s, &state, &sixteen(), SMALL)));
+    // The worst is the first.
+    let first = presses(&s, &mut state, &[C::Enter]);
+    assert_eq!(
+        first,
+        Some(Action::Choose(Some("hci0/dev_00_AA_01_00_00_43".into())))
+    );
+    let last = presses(&s, &mut state, &[C::Down, C::Down, C::Down, C::Enter]);
+    assert_eq!(
+        last,
+        Some(Action::Choose(Some("hci0/dev_00_AA_01_00_00_42".into())))
+    );
+    // What was selected stays selected when another one is heard.
+    s.about.units.remove(1);
+    assert_eq!(presses(&s, &mut state, &[C::Enter]), last);
+}
+
+#[test]
+fn another_unit_is_asked_for_in_the_link_view_only() {
+    let s = Session::troubled();
+    let mut state = State::default();
+    assert_eq!(presses(&s, &mut state, &[C::Units]), None);
+    assert_eq!(
+        presses(&s, &mut state, &[C::Show(View::Link), C::Units]),
+        Some(Action::Choose(None))
+    );
+}
+
+#[test]
+fn keys_without_a_meaning_for_the_source_say_so() {
+    let s = Session::troubled();
+    let mut state = State::default();
+    assert_eq!(presses(&s, &mut state, &[C::Seek(10)]), None);
+    assert_eq!(
+        state.notice.map(|(_, text)| text).as_deref(),
+        Some("no forward-10 here: only in a recording")
+    );
+}
+
+#[test]
+fn every_state_that_keeps_a_person_waiting_has_its_screen() {
+    let mut all = String::new();
+    for &state in LinkState::ALL {
+        if state == LinkState::Live {
+            continue;
+        }
+        let mut s = Session::scanning();
+        s.link(state, Some("what the system said"));
+        s.pass(5_000);
+        let text = screen(&s, View::Bands, &sixteen(), SMALL);
+        let rows: Vec<&str> = text.lines().take(22).filter(|r| !r.is_empty()).collect();
+        assert!(rows.iter().any(|r| r.contains("what the system said")), "{text}");
+        all.push_str(&format!("== {state}\n{}\n", rows[2..].join("\n").trim_end()));
+    }
+    snapshot!("waiting-all", all);
+}
+
 #[test]
 fn the_help_screen_and_the_help_line_name_keys_of_the_table() {
     let state = State {
         help: true,
         ..State::default()
     };
-    let text = dump(&drawn(&Session::scanning(), &state, &sixteen(), (80, 40)));
-    let line = text.lines().nth(39).unwrap();
+    let text = dump(&drawn(&Session::scanning(), &state, &sixteen(), (160, 80)));
+    let line = text.lines().nth(79).unwrap();
     for binding in BINDINGS {
         let row = text.lines().find(|l| l.contains(binding.help)).unwrap();
         for key in binding.keys {
@@ -249,11 +490,9 @@ fn the_help_screen_and_the_help_line_name_keys_of_the_table() {
         if binding.short.is_empty() {
             continue;
         }
-        let in_line = format!("{} {}", binding.keys[0].label(false), binding.short);
-        assert!(
-            line.contains(&in_line) == binding.in_help_line(View::Bands),
-            "{in_line}"
-        );
+    }
+    for (key, short) in state.keys.help_line(View::Bands, SourceKind::Radio) {
+        assert!(line.contains(&format!("{} {short}", key.label(false))), "{short}");
     }
 }
 

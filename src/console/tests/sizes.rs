@@ -1,7 +1,17 @@
 //! Any size draws; too small a terminal says what it needs.
 
 use super::support::{Aiming, Session, drawn, row_text, sixteen};
-use crate::console::{State, View};
+use crate::console::{Desk, Stage, State, View};
+
+/// Sizes from nothing to 130 × 45, those around the least one in full.
+fn every_size(session: &Session, state: &State) {
+    let look = sixteen();
+    for width in (0..=130).step_by(9).chain([1, 2, 59, 60, 61, 129, 130]) {
+        for height in (0..=45).step_by(4).chain([1, 2, 15, 16, 17, 45]) {
+            drawn(session, state, &look, (width, height));
+        }
+    }
+}
 
 #[test]
 fn every_view_draws_at_every_size() {
@@ -11,8 +21,15 @@ fn every_view_draws_at_every_size() {
         Session::aiming(Aiming::Holding),
         Session::aiming(Aiming::Done),
     ];
-    let look = sixteen();
+    let ask = crate::control::Ask::AimSafeOn { restore_s: 600 };
     for session in &sessions {
+        for stage in [Stage::Menu, Stage::Confirm, Stage::Asked(ask, session.about.now)] {
+            let state = State {
+                desk: Some(Desk::at(stage)),
+                ..State::default()
+            };
+            every_size(session, &state);
+        }
         for view in View::ALL {
             let aims = session.fold.aim().plan().is_some();
             if aims && *view != View::Aim {
@@ -25,11 +42,7 @@ fn every_view_draws_at_every_size() {
                     history: session.history.clone(),
                     ..State::new(*view)
                 };
-                for width in (0..=130).step_by(9).chain([1, 2, 59, 60, 61]) {
-                    for height in (0..=45).step_by(4).chain([1, 2, 15, 16, 17]) {
-                        drawn(session, &state, &look, (width, height));
-                    }
-                }
+                every_size(session, &state);
             }
         }
     }

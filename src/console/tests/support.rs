@@ -2,9 +2,10 @@
 
 use crate::aiming::{Objective, Plan, Prompt, Step};
 use crate::analysis::Criteria;
-use crate::console::{ColorDepth, History, Latency, Look, Queue, State, Surroundings, ThemeName, View, draw};
+use crate::console::{ColorDepth, History, Look, Queue, State, Surroundings, ThemeName, View, draw};
 use crate::event::{Event, EventKind, LinkState, Origin, RawBytes};
 use crate::fold::Fold;
+use crate::output::Latency;
 use booster_profile::{
     Authorization, Band, BandTable, BandTelemetry, BoosterFeature, Characteristic, DirectionState, Duplex,
     Extra, Features, Fields, Health, OperatingState, PortHealth, Quality, Reasons, Regulation, Technology,
@@ -95,9 +96,9 @@ impl Session {
             about: Surroundings {
                 source: "ble".to_owned(),
                 latency: Some(Latency {
-                    p50_us: 210,
-                    p99_us: 1_480,
-                    max_us: 12_300,
+                    p50: 210,
+                    p99: 1_480,
+                    max: 12_300,
                 }),
                 queue: Some(Queue {
                     age: Duration::from_millis(2),

@@ -40,7 +40,11 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
     // The bands keep three rows at least: a heading and the worst of them.
     let room = area.height.saturating_sub(3);
     let bands = scene.fold.bands().len() * ROWS.end();
-    let panel = worst::lines(scene, columns, usize::from(room).saturating_sub(bands));
+    // A panel below wants its room; the values stay.
+    let panel = match scene.state.desk {
+        Some(_) => Vec::new(),
+        None => worst::lines(scene, columns, usize::from(room).saturating_sub(bands)),
+    };
     let panel_rows = height(&panel).min(room);
     let banner_rows = height(&banner).min(room - panel_rows);
     let [top, middle, bottom] = Layout::vertical([

@@ -49,7 +49,7 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
     );
     Measure {
         furthest: a.furthest.max(b.furthest),
-        page: a.page,
+        ..a
     }
 }
 
@@ -231,9 +231,9 @@ fn program(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
             };
             format!(
                 "arrival to state: p50 {}, p99 {}, most {}",
-                micros(l.p50_us),
-                micros(l.p99_us),
-                micros(l.max_us)
+                micros(l.p50),
+                micros(l.p99),
+                micros(l.max)
             )
         },
     );

@@ -4,6 +4,7 @@ use super::waiting;
 use crate::analysis::Finding;
 use crate::console::condition::Level;
 use crate::console::draw::Scene;
+use crate::console::keys::Command;
 use crate::console::state::Measure;
 use crate::console::update::shown_band;
 use crate::console::widgets::curve;
@@ -70,7 +71,7 @@ pub(in crate::console) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) 
     let name = scene.fold.telemetry().identity().name(position);
     let state = match trace.end {
         None => "live".to_owned(),
-        Some(at) => format!("held at {at}: End goes on"),
+        Some(at) => format!("held at {at}: {} goes on", scene.key(Command::Last)),
     };
     let head = format!(" {name} {} in {}", quantity.name(), quantity.unit());
     let title_line = Line::from(vec![

@@ -2,8 +2,10 @@
 //! banner over old values afterwards.
 
 use crate::console::draw::Scene;
+use crate::console::keys::Command;
 use crate::console::widgets::text::labelled;
 use crate::console::words;
+use crate::event::LinkState;
 use crate::link::words::{System, explain};
 use ratatui::text::{Line, Span};
 
@@ -30,5 +32,13 @@ pub(in crate::console) fn lines(scene: &Scene<'_>, columns: usize) -> Vec<Line<'
         let label = Span::styled(" Do next: ", look.strong);
         lines.extend(labelled(label, 10, explained.next_step, look.text, columns));
     }
+    if state_can_be_retried(link.state) {
+        let label = Span::styled(format!(" Key {}:", scene.key(Command::Retry)), look.strong);
+        lines.extend(labelled(label, 10, "tries again now", look.text, columns));
+    }
     lines
+}
+
+fn state_can_be_retried(state: LinkState) -> bool {
+    state.waits_for_person() || state == LinkState::BackingOff
 }

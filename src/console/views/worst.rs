@@ -3,6 +3,8 @@
 use crate::analysis::{Finding, Remedy};
 use crate::console::condition::{Data, Level, data};
 use crate::console::draw::Scene;
+use crate::console::keys::Command;
+use crate::console::state::View;
 use crate::console::widgets::text::{fit, labelled, left};
 use crate::console::words;
 use ratatui::text::{Line, Span};
@@ -56,7 +58,8 @@ fn nothing_open(scene: &Scene<'_>) -> Line<'static> {
         .map(|(n, what)| format!("{n} {what}"))
         .collect();
     if !also.is_empty() {
-        spans.push(Span::styled(format!(" {}: key 2", also.join(", ")), look.dim));
+        let key = scene.key(Command::Show(View::Findings));
+        spans.push(Span::styled(format!(" {}: key {key}", also.join(", ")), look.dim));
     }
     Line::from(spans)
 }
@@ -74,7 +77,8 @@ fn worst(scene: &Scene<'_>, finding: &Finding, columns: usize) -> Vec<Line<'stat
         words::span(scene.about.now - finding.raised)
     );
     if others > 0 {
-        about.push_str(&format!("{} {others} more: key 2 ", look.glyphs.dot));
+        let key = scene.key(Command::Show(View::Findings));
+        about.push_str(&format!("{} {others} more: key {key} ", look.glyphs.dot));
     }
     let mut lines = vec![rule(
         scene,

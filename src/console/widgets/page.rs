@@ -37,5 +37,6 @@ pub(in crate::console) fn page(
     Measure {
         furthest,
         page: area.height.saturating_sub(1),
+        panel: 0,
     }
 }

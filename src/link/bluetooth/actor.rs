@@ -55,7 +55,7 @@ async fn work(
             let _ = timeout(LOOK_EVERY, advertised.notified()).await;
             // A look that fails is repeated; the reducer restarts the scan and learns what is wrong.
             for unit in radio.look().await.unwrap_or_default() {
-                clock.push(Item::Seen(Observation::UnitSeen(unit.unit)));
+                clock.push(Item::Seen(Observation::UnitSeen(unit)));
             }
             sleep(LOOK_PAUSE).await;
             None

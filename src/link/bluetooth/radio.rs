@@ -7,6 +7,7 @@ use super::receive::{self, Clock};
 use crate::event::RawBytes;
 use crate::link::command::{Answer, Command, Failure, Unit};
 use crate::link::policy::Cause;
+use booster_profile::advertising::ServiceData;
 use booster_profile::{Characteristic, SERVICE_UUID};
 use btleplug::api::{
     Central, CentralState, Manager as _, Peripheral as _, PeripheralProperties, RetrievePeripheralsOptions,
@@ -21,17 +22,6 @@ use uuid::Uuid;
 
 /// Environment variable that names the adapter to use, as the system names it (`hci1`).
 pub const ADAPTER_VARIABLE: &str = "LOOPMARGIN_ADAPTER";
-
-/// Health and name of a unit as advertised.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Advertised {
-    /// The unit.
-    pub unit: Unit,
-    /// Strength of the Bluetooth signal in dBm; not to be confused with any level of the booster.
-    pub rssi_dbm: Option<i16>,
-    /// Service data, as [`booster_profile::advertising::ServiceData`] decodes it.
-    pub service_data: Option<Vec<u8>>,
-}
 
 /// A peripheral that is held on to, so that its one stream of values can be kept for the life of the process.
 struct Held {
@@ -272,11 +262,11 @@ impl Radio {
     }
 
     /// Every unit in range or connected to this computer now.
-    pub(super) async fn look(&self) -> Result<Vec<Advertised>, btleplug::Error> {
+    pub(super) async fn look(&self) -> Result<Vec<Unit>, btleplug::Error> {
         let Some(adapter) = &self.adapter else {
             return Ok(Vec::new());
         };
-        let mut units: BTreeMap<String, Advertised> = BTreeMap::new();
+        let mut units: BTreeMap<String, Unit> = BTreeMap::new();
         let connected = RetrievePeripheralsOptions {
             services: Some(vec![Uuid::from_u128(SERVICE_UUID)]),
             ..Default::default()
@@ -383,15 +373,14 @@ fn is_heard(properties: &PeripheralProperties) -> bool {
     is_booster && (properties.rssi.is_some() || cfg!(not(target_os = "linux")))
 }
 
-fn advertised(id: String, mut properties: PeripheralProperties) -> Advertised {
-    Advertised {
-        unit: Unit {
-            id,
-            name: properties.advertisement_name.or(properties.local_name),
-        },
+fn advertised(id: String, properties: PeripheralProperties) -> Unit {
+    let data = properties.service_data.get(&Uuid::from_u128(SERVICE_UUID));
+    Unit {
+        id,
+        health: data.and_then(|bytes| ServiceData::decode(bytes).ok()),
         // 127 means "not available" (Core specification Vol 4 Part E 7.7.65.2).
         rssi_dbm: properties.rssi.filter(|rssi| *rssi != 127),
-        service_data: properties.service_data.remove(&Uuid::from_u128(SERVICE_UUID)),
+        name: properties.advertisement_name.or(properties.local_name),
     }
 }
 

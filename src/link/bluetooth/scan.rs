@@ -1,10 +1,10 @@
 //! One look round: which units are in range, with the health they advertise.
 
 use super::queue::Queue;
-use super::radio::{Advertised, Radio};
+use super::radio::Radio;
 use super::receive::Clock;
 use crate::event::LinkState;
-use crate::link::command::{Answer, Command};
+use crate::link::command::{Answer, Command, Unit};
 use crate::link::policy::{self, Decision, History};
 use crate::link::reducer::CALL_LIMIT;
 use crate::link::words::{System, explain};
@@ -29,7 +29,7 @@ pub struct Unavailable {
 ///
 /// # Errors
 /// [`Unavailable`], with the state that says what is missing.
-pub async fn scan(duration: Duration) -> Result<Vec<Advertised>, Unavailable> {
+pub async fn scan(duration: Duration) -> Result<Vec<Unit>, Unavailable> {
     let ends = Instant::now() + duration;
     let clock = Clock {
         queue: Arc::new(Queue::new(1)),
@@ -43,7 +43,7 @@ pub async fn scan(duration: Duration) -> Result<Vec<Advertised>, Unavailable> {
         let left = ends.saturating_duration_since(Instant::now());
         sleep(left.min(Duration::from_millis(500))).await;
         match timeout(CALL_LIMIT, radio.look()).await {
-            Ok(Ok(seen)) => units.extend(seen.into_iter().map(|u| (u.unit.id.clone(), u))),
+            Ok(Ok(seen)) => units.extend(seen.into_iter().map(|u| (u.id.clone(), u))),
             // Opening again tells what is wrong.
             _ => scanned = carry_out(&mut radio, Command::Open { rebuild: false }).await,
         }

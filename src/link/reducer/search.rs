@@ -28,7 +28,7 @@ impl Reducer {
         }
         self.timer = Some(at + SCAN_RESTART);
         // Back from a unit: the others are remembered.
-        if self.unit.is_none() && self.target == Target::Only && self.seen.len() > 1 {
+        if self.awaits_choice() {
             self.announce_choice();
         }
     }
@@ -47,7 +47,7 @@ impl Reducer {
             return;
         }
         let wanted = self.is_wanted(&unit);
-        let known = self.seen.insert(unit.id.clone(), unit.clone()).is_some();
+        let known = self.seen.insert(unit.id.clone(), (unit.clone(), at)).is_some();
         if wanted {
             self.take(at, unit);
         } else if self.unit.is_none() && self.target == Target::Only && !known {
@@ -72,7 +72,7 @@ impl Reducer {
         if self.unit.is_none() && self.target == Target::Only {
             let mut units = self.seen.values();
             match (units.next(), units.next()) {
-                (Some(unit), None) => {
+                (Some((unit, _)), None) => {
                     let unit = unit.clone();
                     return self.take(at, unit);
                 }
@@ -86,7 +86,7 @@ impl Reducer {
     }
 
     fn announce_choice(&mut self) {
-        let names: Vec<_> = self.seen.values().map(Unit::label).collect();
+        let names: Vec<_> = self.seen.values().map(|(unit, _)| unit.label()).collect();
         let words = format!("several units in range, choose one: {}", names.join(", "));
         self.enter(LinkState::Scanning, Some(words));
     }
@@ -107,7 +107,11 @@ impl Reducer {
         self.history.failed = 0;
         match self.step {
             Step::StartingScan | Step::Scanning => {
-                let chosen = self.seen.values().find(|u| self.is_wanted(u)).cloned();
+                let chosen = self
+                    .seen()
+                    .map(|(unit, _)| unit)
+                    .find(|u| self.is_wanted(u))
+                    .cloned();
                 if let Some(unit) = chosen {
                     self.take(at, unit);
                 }

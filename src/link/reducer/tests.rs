@@ -18,10 +18,7 @@ struct Script {
 const ALL_FOUND: &[Characteristic] = Characteristic::ALL;
 
 fn unit(id: &str) -> Unit {
-    Unit {
-        id: id.into(),
-        name: Some(format!("name-{id}")),
-    }
+    Unit::new(id, Some(format!("name-{id}")))
 }
 
 fn found(characteristics: &[Characteristic]) -> Answer {

@@ -274,9 +274,6 @@ fn another_serial_number_is_another_unit() {
     s.wait();
     s.done();
     assert!(s.see(Observation::UnitSeen(unit("a"))).is_empty());
-    let moved = Unit {
-        id: "c".into(),
-        name: unit("a").name,
-    };
+    let moved = Unit::new("c", unit("a").name);
     assert_eq!(s.see(Observation::UnitSeen(moved)), ["> stopping the scan"]);
 }
