@@ -15,9 +15,11 @@ mod memory;
 mod remedy;
 mod rules;
 mod unit;
+mod wording;
 
 pub use analyser::{Analyser, NotJudged};
 pub use criteria::Criteria;
 pub use finding::{Code, Evidence, EvidenceValue, Finding, Path, Severity, Subject};
 pub use remedy::{Measure, Remedy, Work};
 pub use rules::weak_input_dbm;
+pub use wording::{evidence, subject, title};

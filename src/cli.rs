@@ -9,6 +9,7 @@ mod export;
 mod live;
 mod progress;
 mod replay;
+mod report;
 mod scan;
 mod screen;
 mod session;
@@ -43,6 +44,7 @@ fn run(cli: Cli) -> Result<(), Failure> {
         Command::Watch(options) => watch::run(options, cli.look, cli.allow_control),
         Command::Aim(options) => aim::run(&options, &cli.look, cli.allow_control),
         Command::Replay(options) => replay::run(&options),
+        Command::Report(options) => report::run(&options),
         Command::Export(options) => export::run(&options),
         Command::Calc(options) => calc::run(&options),
         Command::Simulate(options) => simulate::run(options),

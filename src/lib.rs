@@ -14,6 +14,7 @@ pub mod fold;
 pub mod link;
 pub mod output;
 pub mod replay;
+pub mod report;
 pub mod sequencer;
 pub mod session;
 pub mod telemetry;

@@ -102,6 +102,11 @@ impl<R: Record> Sequencer<R> {
         &self.fold
     }
 
+    /// The state of the session, when nothing more is to come.
+    pub fn into_fold(self) -> Fold {
+        self.fold
+    }
+
     /// How the recording stands.
     pub fn recorder_status(&self) -> Option<RecorderStatus> {
         self.recorder.status()

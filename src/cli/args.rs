@@ -62,6 +62,8 @@ pub(super) enum Command {
     Aim(AimOptions),
     /// Analyse recordings as fast as possible.
     Replay(ReplayOptions),
+    /// Hand-over document: one HTML file that stands alone, for screen and paper.
+    Report(ReportOptions),
     /// Readings of recordings as CSV or Parquet, or attribute values as a packet capture.
     Export(ExportOptions),
     /// Pocket calculators; alone it lists them, those for roof and ladder first.
@@ -277,6 +279,22 @@ pub(super) struct ReplayOptions {
     /// Sessions to replay at the same time; as many as this computer has processors, if not given.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub(super) jobs: Option<u16>,
+    /// Limits to compare with (TOML), instead of those in the recording.
+    #[arg(long, value_name = "FILE")]
+    pub(super) criteria: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ReportOptions {
+    /// The session; or an earlier one and then this one, to compare them.
+    #[arg(required = true, value_name = "SESSION", num_args = 1..=2)]
+    pub(super) sessions: Vec<PathBuf>,
+    /// The document (HTML); an existing file is not overwritten without --force.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+    /// Replace the document if it exists.
+    #[arg(long)]
+    pub(super) force: bool,
     /// Limits to compare with (TOML), instead of those in the recording.
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,

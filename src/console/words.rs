@@ -1,26 +1,13 @@
 //! Values and names in the words of the screen.
 
 use super::glyphs::Glyphs;
-use crate::analysis::{Code, Evidence, EvidenceValue, Finding, Subject};
+use crate::analysis::{Evidence, Finding, Subject};
+pub(super) use crate::analysis::{evidence, subject, title};
 use crate::telemetry::Identity;
 use booster_profile::{
     Characteristic, Direction, DirectionState, EventCode, Reasons, TenthDb, TenthDbm, UnitEvent,
 };
 use std::time::Duration;
-
-/// Name of a finding: its code as words.
-pub(super) fn title(code: Code) -> String {
-    code.name().replace('-', " ")
-}
-
-/// What a finding is about: `B12 uplink`, `B12`, `unit`.
-pub(super) fn subject(subject: Subject, identity: &Identity) -> String {
-    let place = subject.band.map_or("unit", |b| identity.name(b));
-    match subject.path {
-        Some(path) => format!("{place} {}", path.word()),
-        None => place.to_owned(),
-    }
-}
 
 /// As [`subject`], for a narrow column: `B12 UL`.
 pub(super) fn short_subject(subject: Subject, identity: &Identity) -> String {
@@ -106,28 +93,6 @@ pub(super) fn direction(state: DirectionState, reasons: Reasons) -> String {
     format!("{what} by {}", why.join(", "))
 }
 
-/// A piece of evidence: its name in words, its value with the unit that the name ends with.
-pub(super) fn evidence(e: &Evidence) -> (String, String) {
-    const UNITS: &[(&str, &str)] = &[
-        ("_dbm", " dBm"),
-        ("_db", " dB"),
-        ("_mhz", " MHz"),
-        ("_deg", "°"),
-        ("_s", " s"),
-    ];
-    let split = UNITS
-        .iter()
-        .find_map(|(suffix, unit)| Some((e.name.strip_suffix(suffix)?, *unit)));
-    let (name, unit) = split.unwrap_or((e.name, ""));
-    let value = match &e.value {
-        EvidenceValue::Number(v) if e.name.ends_with("_share") => format!("{:.0} %", v * 100.0),
-        EvidenceValue::Number(v) if unit.is_empty() && v.fract() == 0.0 => format!("{v:.0}"),
-        EvidenceValue::Number(v) => format!("{v:.1}{unit}"),
-        EvidenceValue::Text(text) => text.clone(),
-    };
-    (name.trim_end_matches("_share").replace('_', " "), value)
-}
-
 /// Every piece of evidence of a finding, in a line.
 pub(super) fn proof(finding: &Finding, ascii: bool) -> String {
     let one = |e: &Evidence| {
@@ -193,28 +158,6 @@ fn event_value(code: EventCode, value: i16) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn evidence_reads_as_words_with_its_unit() {
-        let read = |e: Evidence| {
-            let (name, value) = evidence(&e);
-            format!("{name} {value}")
-        };
-        assert_eq!(
-            read(Evidence::number("loop_margin_db", 12.34)),
-            "loop margin 12.3 dB"
-        );
-        assert_eq!(
-            read(Evidence::number("dl_input_dbm", -38.0)),
-            "dl input -38.0 dBm"
-        );
-        assert_eq!(read(Evidence::number("missing_share", 0.2)), "missing 20 %");
-        assert_eq!(read(Evidence::number("restarts", 3.0)), "restarts 3");
-        assert_eq!(
-            read(Evidence::text("operating_state", "off")),
-            "operating state off"
-        );
-    }
 
     #[test]
     fn a_direction_says_why_it_is_held_back() {
