@@ -117,6 +117,7 @@ struct Summary {
     judged: usize,
     cleared: usize,
     at_once: usize,
+    undisturbed: usize,
     steps: usize,
     outside: usize,
     not_found: usize,
@@ -132,6 +133,7 @@ impl Summary {
                     all.cleared += 1;
                     all.steps += steps;
                     all.at_once += usize::from(*steps == 1);
+                    all.undisturbed += usize::from(trial.came.is_empty());
                 }
                 End::NotCleared(_) => {}
                 End::Outside => all.outside += 1,
@@ -184,6 +186,7 @@ impl Summary {
         json!({
             "sites": self.judged,
             "cleared": Self::share(self.cleared, self.judged),
+            "cleared_and_nothing_else_raised": Self::share(self.undisturbed, self.judged),
             "cleared_at_first_step": Self::share(self.at_once, self.judged),
             "mean_steps": self.mean_steps(),
             "effects": self.errors_db.len(),
@@ -227,6 +230,13 @@ fn table(options: &Options, trials: &[Trial]) {
                 End::NotCleared(why) => println!("    {} {why}: {works}", trial.seed),
                 End::Outside => println!("    {} outside the simulation: {works}", trial.seed),
                 End::NotFound => println!("    {} not found, or gone", trial.seed),
+                End::Cleared(_) if !trial.came.is_empty() => {
+                    println!(
+                        "    {} on the way came {}: {works}",
+                        trial.seed,
+                        trial.came.join(" ")
+                    );
+                }
                 End::Cleared(_) => {}
             }
             for e in trial
@@ -243,10 +253,11 @@ fn table(options: &Options, trials: &[Trial]) {
     }
     let all = Summary::of(trials.iter());
     println!(
-        "seed {}: {} sites, cleared {} (at the first step {}), steps {}, effects within 2 dB {} of {}, outside {}, not found {}",
+        "seed {}: {} sites, cleared {} (nothing else raised on the way {}, at the first step {}), steps {}, effects within 2 dB {} of {}, outside {}, not found {}",
         options.seed,
         all.judged,
         number(Summary::share(all.cleared, all.judged)),
+        number(Summary::share(all.undisturbed, all.judged)),
         number(Summary::share(all.at_once, all.judged)),
         number(all.mean_steps()),
         number(all.within()),

@@ -42,6 +42,8 @@ pub struct Trial {
     pub code: &'static str,
     pub seed: u64,
     pub end: End,
+    /// Warnings and criticals that came on the way to it, other than those a remedy announces.
+    pub came: Vec<&'static str>,
     pub effects: Vec<Effect>,
     pub works: Vec<String>,
 }
@@ -79,6 +81,7 @@ pub fn run(seed: u64, family: Family) -> Option<Trial> {
         code: site.fault.code,
         seed,
         end: End::NotFound,
+        came: Vec::new(),
         effects: Vec::new(),
         works: Vec::new(),
     };
@@ -113,13 +116,16 @@ pub fn run(seed: u64, family: Family) -> Option<Trial> {
         trial
             .effects
             .extend(effects(&mut session, before, remedy, finding.subject.band));
-        let came: Vec<&str> = raised
+        let came: Vec<&'static str> = raised
             .iter()
             .filter(|f| f.severity > Severity::Info && !beside.contains(&key(f)))
             .chain(alarms(&session).filter(|f| !beside.contains(&key(f))))
             .filter(|f| key(f) != target)
             .map(|f| f.code.name())
             .collect();
+        // Who switches a band off on advice does not learn from the next finding that it is off.
+        let announced = |name: &str| tried.contains(&Work::SwitchTddOff) && name == "uplink-muted";
+        trial.came.extend(came.iter().filter(|name| !announced(name)));
         if alarms(&session).any(|f| key(f) == target) {
             trial.end = End::NotCleared("still open".to_owned());
         } else if came.is_empty() {

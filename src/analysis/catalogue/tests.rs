@@ -251,7 +251,7 @@ fn the_way_against_another_carrier_depends_on_how_strong_it_is() {
 }
 
 /// 23 dBm arrive with −17 dBm: 40 dB, at 836.5 MHz 2.9 m in free space (0.3584 m / 4π · 100). 10 dB given up, 1 dB of
-/// swing and 3 dB of peaks: 14 dB, 10^(14/20) = 5.0 times as far.
+/// swing and 3 dB of peaks: 14 dB, 10^(14/20) = 5.0 times as far. With −7 dBm it is 0.9 m.
 #[test]
 fn a_handset_too_near_is_told_in_metres() {
     let at = known(Side::default(), side(57.0, 67.0, 90.0, -17.0, -27.0));
@@ -264,7 +264,24 @@ fn a_handset_too_near_is_told_in_metres() {
     );
     assert_eq!(remedies[0].work, Work::KeepHandsetsAway { band: 2, db: 14.0 });
     let words = &remedies[0].action;
-    assert!(words.contains("5.0 times") && words.contains("2.9 m"), "{words}");
+    // 14.3 m would be more than a room: the instrument says when it is enough, −17 − 14 dBm.
+    assert!(
+        words.contains("behind a wall") && words.contains("-31 dBm"),
+        "{words}"
+    );
+    let nearer = known(Side::default(), side(57.0, 67.0, 90.0, -7.0, -27.0));
+    let remedies = advice(
+        Code::UplinkOverload,
+        Some(Path::Uplink),
+        short_of(10.0),
+        Situation::Plain,
+        nearer,
+    );
+    let words = &remedies[0].action;
+    assert!(
+        words.contains("5.0 times") && words.contains("4.5 m instead of 0.9 m"),
+        "{words}"
+    );
 }
 
 #[test]

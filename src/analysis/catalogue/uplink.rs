@@ -55,16 +55,32 @@ pub(super) fn noise(facts: &Facts<'_>) -> Words {
     }
 }
 
-/// How far the handset is and how far it should be, m, if it sends at full power into an antenna without gain.
-fn distances(facts: &Facts<'_>, times: f64) -> Option<String> {
-    let input = facts.known.side(Path::Uplink).input_dbm?;
-    let loss = Db((HANDSET_DBM - input).clamp(0.0, 300.0));
-    let now = free_space_distance(Megahertz(facts.known.ul_mhz?), loss).ok()?;
-    Some(format!(
-        "; at full power that is {:.1} m instead of {:.1} m",
-        now.0 * times,
-        now.0
-    ))
+/// Farther than this nobody can keep a handset from the antenna of a room, m. Common practice, no source.
+const ROOM_M: f64 = 10.0;
+
+/// What to do with the handset that is too near: metres, if it sends at full power into an antenna without gain, as far
+/// as a room goes; and the input at which it is far enough.
+fn keep_away(facts: &Facts<'_>, step: f64, times: f64) -> String {
+    let input = facts.known.side(Path::Uplink).input_dbm;
+    let now = input.zip(facts.known.ul_mhz).and_then(|(input, mhz)| {
+        let loss = Db((HANDSET_DBM - input).clamp(0.0, 300.0));
+        free_space_distance(Megahertz(mhz), loss).ok()
+    });
+    let until = input.map_or(String::new(), |input| {
+        format!(", until the uplink input reads {:.0} dBm or less", input - step)
+    });
+    match now.map(|now| now.0) {
+        Some(now) if now * times > ROOM_M => format!(
+            "Take the handset off the server antenna, behind a wall if need be: {step:.0} dB are more than a room's \
+             length brings{until}"
+        ),
+        Some(now) => format!(
+            "Keep handsets {times:.1} times as far from the server antenna, {:.1} m instead of {now:.1} m at full power: \
+             {step:.0} dB{until}",
+            now * times
+        ),
+        None => format!("Keep handsets {times:.1} times as far from the server antenna: {step:.0} dB{until}"),
+    }
 }
 
 pub(super) fn overload(facts: &Facts<'_>) -> Words {
@@ -88,13 +104,7 @@ pub(super) fn overload(facts: &Facts<'_>) -> Words {
             "uplink gain higher than these rooms need",
         ],
         remedies: vec![
-            brings(remedy(
-                work,
-                format!(
-                    "Keep handsets {times:.1} times as far from the server antenna ({step:.0} dB{})",
-                    distances(facts, times).unwrap_or_default()
-                ),
-            )),
+            brings(remedy(work, keep_away(facts, step, times))),
             brings(remedy(
                 work,
                 format!(
