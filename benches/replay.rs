@@ -288,7 +288,7 @@ fn replay(path: &Path, values: u64, in_detail: bool) -> Result<Outcome> {
 
 fn run(path: &Path, values: u64, in_detail: bool, output: &mut dyn Output) -> Result<Outcome> {
     let session = loopmargin::replay::replay(File::open(path)?, Some(&Criteria::default()))?;
-    let outcome = session.run(output, in_detail, |_| Vec::new())?;
+    let outcome = session.run(output, in_detail, || false, |_| Vec::new())?;
     anyhow::ensure!(outcome.integrity.is_sound(), "{}", outcome.integrity);
     anyhow::ensure!(outcome.accounts.readings == values, "{:?}", outcome.accounts);
     Ok(outcome)

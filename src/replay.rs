@@ -15,5 +15,5 @@ pub use compare::compare;
 pub use expectations::{Expectations, ExpectationsError, FORMAT, VERSION};
 pub use find::{Found, find};
 pub use outcome::{Outcome, Replay, ReplayError, Seen, replay};
-pub use pool::{Piece, in_order};
+pub use pool::{Piece, Then, in_order};
 pub use statistics::{Bound, Quantity, Statistics, Tally};

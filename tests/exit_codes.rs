@@ -3,7 +3,7 @@
 #![allow(clippy::expect_used, clippy::panic)]
 
 mod common;
-use common::{json_lines, program, run};
+use common::{Folder, assert_accounts_add_up, json_lines, program, run, stdout};
 use std::io::{BufRead, BufReader, Read};
 use std::process::Stdio;
 
@@ -51,13 +51,10 @@ fn what_cannot_be_done_is_1_with_one_line() {
     }
 }
 
-/// Ends a live session with a signal after its first line and gives exit code and output.
+/// Ends a session with a signal after its first line and gives exit code and output.
 #[cfg(unix)]
-fn signalled(signal: &str) -> (Option<i32>, String) {
-    let mut child = program(&["watch", "--from", "sim", "--json"])
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("starts");
+fn signalled(args: &[&str], signal: &str) -> (Option<i32>, String) {
+    let mut child = program(args).stdout(Stdio::piped()).spawn().expect("starts");
     let mut out = BufReader::new(child.stdout.take().expect("a pipe"));
     let mut text = String::new();
     out.read_line(&mut text).expect("a line");
@@ -73,11 +70,25 @@ fn signalled(signal: &str) -> (Option<i32>, String) {
 #[test]
 fn signals_end_the_session_properly_and_show_in_the_exit_code() {
     for (signal, code) in [("INT", 130), ("TERM", 143), ("HUP", 129)] {
-        let (exit, text) = signalled(signal);
+        let (exit, text) = signalled(&["watch", "--from", "sim", "--json"], signal);
         assert_eq!(exit, Some(code), "{signal}");
         let lines = json_lines(&text);
         assert_eq!(lines.last().expect("lines")["type"], "summary", "{signal}");
     }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_signal_ends_a_replay_with_a_summary_of_what_was_replayed() {
+    let folder = Folder::new();
+    let file = folder.file("hour.jsonl");
+    stdout(&["simulate", "--for", "1h", "--record", &file]);
+    let (exit, text) = signalled(&["replay", &file, "--json"], "INT");
+    assert_eq!(exit, Some(130));
+    let lines = json_lines(&text);
+    let summary = lines.last().expect("lines");
+    assert_eq!(summary["type"], "summary");
+    assert_accounts_add_up(summary);
 }
 
 #[test]

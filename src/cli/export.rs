@@ -3,6 +3,7 @@
 use super::args::{ExportFormat, ExportOptions};
 use super::exit::Failure;
 use super::progress::{Progress, Watched};
+use super::signals::Interrupt;
 use crate::export::{Exported, Format, export};
 use crate::replay::{Found, find};
 use crate::session::Reader;
@@ -31,13 +32,21 @@ pub(super) fn run(options: &ExportOptions) -> Result<(), Failure> {
         ExportFormat::Parquet => Format::Parquet,
         ExportFormat::Pcapng => Format::Pcapng,
     };
+    let interrupt = Interrupt::listen()?;
     let read = AtomicU64::new(0);
     let progress = Mutex::new(Progress::new(&sessions, &read));
     let mut done = Done::default();
     for session in &sessions {
-        let result = one(session, format, &options.out, &read, &progress);
+        let result = one(session, format, &options.out, &read, &progress, &interrupt);
         if let Ok(mut progress) = progress.lock() {
             progress.clear();
+        }
+        if let Some(number) = interrupt.signal() {
+            // Only whole sessions stay.
+            for file in result.iter().flat_map(|e| &e.files) {
+                let _ = std::fs::remove_file(file);
+            }
+            return Err(Failure::Signal(number));
         }
         match result {
             Ok(exported) => {
@@ -88,12 +97,14 @@ fn one(
     out: &Path,
     read: &AtomicU64,
     progress: &Mutex<Progress<'_>>,
+    interrupt: &Interrupt,
 ) -> anyhow::Result<Exported> {
     let shown = session.path.display().to_string();
     let file = File::open(&session.path).with_context(|| format!("open {shown}; check the path"))?;
     let source = Shown {
         source: Watched::new(file, read),
         progress,
+        interrupt,
     };
     let mut reader = Reader::open(source).with_context(|| shown.clone())?;
     let exported = export(&mut reader, format, session.stem(), out).with_context(|| shown.clone())?;
@@ -103,10 +114,11 @@ fn one(
     Ok(exported)
 }
 
-/// A source that moves the bar on as it is read.
+/// A source that moves the bar on as it is read, and ends when a signal came.
 struct Shown<'a, 'p, R> {
     source: R,
     progress: &'a Mutex<Progress<'p>>,
+    interrupt: &'a Interrupt,
 }
 
 impl<R: Read> Read for Shown<'_, '_, R> {
@@ -114,6 +126,9 @@ impl<R: Read> Read for Shown<'_, '_, R> {
         if let Ok(mut progress) = self.progress.lock() {
             progress.show();
         }
-        self.source.read(buffer)
+        match self.interrupt.signal() {
+            Some(_) => Ok(0),
+            None => self.source.read(buffer),
+        }
     }
 }

@@ -3,16 +3,18 @@
 use super::args::ReplayOptions;
 use super::exit::Failure;
 use super::progress::{Progress, Watched};
+use super::signals::Interrupt;
 use crate::analysis::Criteria;
 use crate::output::Output;
 use crate::output::brief::{self, Brief};
 use crate::output::json::{Json, TotalsLine};
 use crate::output::plain::Plain;
-use crate::replay::{Expectations, Found, Outcome, Piece, compare, find, in_order, junit, replay};
+use crate::replay::{Expectations, Found, Outcome, Piece, Then, compare, find, in_order, junit, replay};
 use anyhow::{Context, anyhow};
 use std::fs::File;
 use std::io::{self, Write};
 use std::path::Path;
+use std::sync::Arc;
 use std::sync::atomic::AtomicU64;
 use std::thread::available_parallelism;
 
@@ -26,6 +28,7 @@ pub(super) fn run(options: &ReplayOptions) -> Result<(), Failure> {
         expect: options.expect,
         write_expect: options.write_expect,
         bytes_read: &bytes_read,
+        interrupt: Interrupt::listen()?,
     };
     let jobs = options
         .jobs
@@ -38,6 +41,7 @@ pub(super) fn run(options: &ReplayOptions) -> Result<(), Failure> {
         &sessions,
         |session, out| work.one(session, out),
         |piece| {
+            let done = matches!(piece, Piece::Done(_));
             match piece {
                 Piece::Tick => {}
                 Piece::Bytes(bytes) => {
@@ -50,11 +54,18 @@ pub(super) fn run(options: &ReplayOptions) -> Result<(), Failure> {
                 }
             }
             progress.show();
-            Ok(())
+            match work.interrupt.signal() {
+                // The session in hand has told how far it came; nothing more is begun.
+                Some(_) if done => Ok(Then::End),
+                _ => Ok(Then::GoOn),
+            }
         },
     )?;
     progress.clear();
-    tally.finish(options, &mut stdout)
+    tally.finish(options, &mut stdout)?;
+    work.interrupt
+        .signal()
+        .map_or(Ok(()), |number| Err(Failure::Signal(number)))
 }
 
 /// Reads limits from a file.
@@ -93,6 +104,7 @@ struct Work<'a> {
     expect: bool,
     write_expect: bool,
     bytes_read: &'a AtomicU64,
+    interrupt: Arc<Interrupt>,
 }
 
 /// What became of a session.
@@ -126,15 +138,17 @@ impl Work<'_> {
             Style::Brief => Box::new(Brief::new(out, shown)),
         };
         let expectations = Expectations::path_for(path);
+        let stopped = || self.interrupt.signal().is_some();
         let judge = |outcome: &Outcome| match Expectations::load(&expectations) {
-            _ if !self.expect => Vec::new(),
+            // What was not replayed to its end cannot be judged.
+            _ if !self.expect || stopped() => Vec::new(),
             Ok(expected) => compare(&expected, outcome),
             Err(error) => vec![error.to_string()],
         };
         let outcome = session
-            .run(&mut *output, self.expect || self.write_expect, judge)
+            .run(&mut *output, self.expect || self.write_expect, stopped, judge)
             .with_context(|| shown.to_owned())?;
-        if self.write_expect {
+        if self.write_expect && !stopped() {
             Expectations::of(&outcome).save(&expectations)?;
         }
         Ok(outcome)

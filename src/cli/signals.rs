@@ -1,5 +1,8 @@
 //! Signals that end the program: everything is closed first, then the exit code tells which it was.
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU8, Ordering::Relaxed};
+
 /// Waits for SIGINT, SIGTERM or SIGHUP and gives its number.
 pub(super) struct Signals {
     #[cfg(unix)]
@@ -50,5 +53,40 @@ impl Signals {
                 Err(_) => std::future::pending().await,
             }
         }
+    }
+}
+
+/// A signal that came while work without a runtime of its own goes on: read as often as one likes.
+#[derive(Debug, Default)]
+pub(super) struct Interrupt(AtomicU8);
+
+impl Interrupt {
+    /// Listens on a thread of its own from here on. A second signal ends the program at once.
+    ///
+    /// # Errors
+    /// When the system refuses a handler or a thread.
+    pub(super) fn listen() -> std::io::Result<Arc<Self>> {
+        let interrupt = Arc::new(Self::default());
+        let told = interrupt.clone();
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()?;
+        let signals = runtime.block_on(async { Signals::listen() });
+        let mut signals = signals?;
+        std::thread::Builder::new()
+            .name("signals".to_owned())
+            .spawn(move || {
+                runtime.block_on(async {
+                    told.0.store(signals.next().await, Relaxed);
+                    let second = signals.next().await;
+                    std::process::exit(i32::from(second) + 128);
+                });
+            })?;
+        Ok(interrupt)
+    }
+
+    /// Number of the signal that came, if one did.
+    pub(super) fn signal(&self) -> Option<u8> {
+        Some(self.0.load(Relaxed)).filter(|number| *number > 0)
     }
 }

@@ -115,8 +115,8 @@ impl<R: Read> Replay<R> {
         &self.unknown
     }
 
-    /// Runs to the end. `in_detail`: findings one by one and statistics are kept, for a comparison. `judge` says in what
-    /// the outcome differs from what was expected; that is printed before the summary.
+    /// Runs to the end, or until `stop` says so. `in_detail`: findings one by one and statistics are kept, for a
+    /// comparison. `judge` says in what the outcome differs from what was expected; that is printed before the summary.
     ///
     /// # Errors
     /// [`ReplayError::Print`].
@@ -124,6 +124,7 @@ impl<R: Read> Replay<R> {
         mut self,
         output: &mut dyn Output,
         in_detail: bool,
+        stop: impl Fn() -> bool,
         judge: impl FnOnce(&Outcome) -> Vec<String>,
     ) -> Result<Outcome, ReplayError> {
         let header = self.reader.header().clone();
@@ -134,7 +135,9 @@ impl<R: Read> Replay<R> {
             statistics: in_detail.then(Statistics::default),
         };
         let mut ended = false;
-        while let Some(event) = self.reader.next_event() {
+        while !stop()
+            && let Some(event) = self.reader.next_event()
+        {
             ended |= event.kind == EventKind::End;
             run.sequencer.push(event, &mut run.updates);
             run.pass_on(output)?;

@@ -30,6 +30,15 @@ pub enum Piece<R> {
     Done(R),
 }
 
+/// Whether to go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Then {
+    /// With the next piece.
+    GoOn,
+    /// Not at all: nothing more is begun or passed on.
+    End,
+}
+
 /// Runs `work` on every item with at most `jobs` threads, and gives what comes out to `emit`, all of the first item
 /// before anything of the second.
 ///
@@ -39,7 +48,7 @@ pub fn in_order<T: Sync, R: Send>(
     jobs: usize,
     items: &[T],
     work: impl Fn(&T, &mut dyn Write) -> R + Sync,
-    mut emit: impl FnMut(Piece<R>) -> io::Result<()>,
+    mut emit: impl FnMut(Piece<R>) -> io::Result<Then>,
 ) -> io::Result<()> {
     let (senders, receivers): (Vec<_>, Vec<_>) = items
         .iter()
@@ -72,9 +81,12 @@ pub fn in_order<T: Sync, R: Send>(
         let begun: Receiver<()> = begun;
         // By value: when this ends early, the queues close and the workers notice.
         for receiver in receivers {
-            if let Err(error) = drain(&receiver, &mut emit) {
-                next.store(items.len(), Ordering::Relaxed);
-                return Err(error);
+            match drain(&receiver, &mut emit) {
+                Ok(Then::GoOn) => {}
+                end => {
+                    next.store(items.len(), Ordering::Relaxed);
+                    return end.map(|_| ());
+                }
             }
             let _ = begun.recv();
         }
@@ -84,13 +96,16 @@ pub fn in_order<T: Sync, R: Send>(
 
 fn drain<R>(
     receiver: &Receiver<Piece<R>>,
-    emit: &mut impl FnMut(Piece<R>) -> io::Result<()>,
-) -> io::Result<()> {
+    emit: &mut impl FnMut(Piece<R>) -> io::Result<Then>,
+) -> io::Result<Then> {
     loop {
-        match receiver.recv_timeout(TICK) {
-            Ok(piece) => emit(piece)?,
-            Err(RecvTimeoutError::Timeout) => emit(Piece::Tick)?,
-            Err(RecvTimeoutError::Disconnected) => return Ok(()),
+        let piece = match receiver.recv_timeout(TICK) {
+            Ok(piece) => piece,
+            Err(RecvTimeoutError::Timeout) => Piece::Tick,
+            Err(RecvTimeoutError::Disconnected) => return Ok(Then::GoOn),
+        };
+        if emit(piece)? == Then::End {
+            return Ok(Then::End);
         }
     }
 }
@@ -162,7 +177,7 @@ mod tests {
                     Piece::Done(n) => results.push(n),
                     Piece::Tick => {}
                 }
-                Ok(())
+                Ok(Then::GoOn)
             },
         )
         .unwrap();
@@ -180,6 +195,19 @@ mod tests {
             assert!(run(jobs, &items) == one, "{jobs} jobs");
         }
         assert_eq!(run(3, &[]), (String::new(), vec![]));
+    }
+
+    #[test]
+    fn nothing_comes_after_the_end() {
+        let mut results = Vec::new();
+        let emit = |piece| {
+            if let Piece::Done(n) = piece {
+                results.push(n);
+            }
+            Ok(if results.len() == 3 { Then::End } else { Then::GoOn })
+        };
+        in_order(2, &[5, 6, 7, 8, 9], |n, _| *n, emit).unwrap();
+        assert_eq!(results, [5, 6, 7]);
     }
 
     #[test]
