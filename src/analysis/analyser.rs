@@ -2,11 +2,13 @@
 
 use super::catalogue::{Facts, Figures, Known, Situation};
 use super::findings::Findings;
-use super::latch::{Change, Judgement, Latch};
+use super::latch::{Change, Latch, Timing};
 use super::memory::Memory;
-use super::rules::{BandFacts, Context, RULES, UNIT_RULES, UnitContext, all_dropped};
+use super::rules::{
+    BandFacts, Context, RULES, Rule, UNIT_RULES, UnitContext, Values, all_dropped, inputs, swings,
+};
 use super::unit::UnitMemory;
-use super::{Code, Criteria, Evidence, Finding, Severity, Subject};
+use super::{Code, Criteria, Evidence, Finding, Path, Severity, Subject};
 use crate::event::SessionTime;
 use crate::telemetry::{Accounts, Identity, Reading};
 use booster_profile::{CellReport, UnitEvent, UnitStatus};
@@ -29,9 +31,31 @@ pub(super) struct BandState {
     pub(super) memory: Memory,
     /// The last reading in order.
     pub(super) latest: Option<Reading>,
-    facts: Option<BandFacts>,
+    /// What follows from this revision of the Band Table.
+    facts: Option<(u32, BandFacts)>,
     latches: [[Latch; 2]; RULES.len()],
-    not_judged: [Option<&'static str>; RULES.len()],
+}
+
+/// A rule about readings for one path.
+#[derive(Clone, Copy)]
+struct Slot {
+    rule: &'static dyn Rule,
+    index: usize,
+    path: Path,
+    timing: Timing,
+}
+
+/// Every rule for each of its paths.
+fn slots(factor: f64) -> Vec<Slot> {
+    let of = |(index, rule): (usize, &'static dyn Rule)| {
+        rule.paths().iter().map(move |path| Slot {
+            rule,
+            index,
+            path: *path,
+            timing: rule.timing().scaled(factor),
+        })
+    };
+    RULES.into_iter().enumerate().flat_map(of).collect()
 }
 
 /// The fold from readings, statuses and events to findings.
@@ -41,23 +65,37 @@ pub struct Analyser {
     bands: Vec<BandState>,
     unit: UnitMemory,
     unit_latches: [Latch; UNIT_RULES.len()],
-    unit_not_judged: [Option<&'static str>; UNIT_RULES.len()],
     /// When the rules about the unit were last asked.
     unit_judged: Option<SessionTime>,
+    slots: Vec<Slot>,
+    unit_timing: [Timing; UNIT_RULES.len()],
+    /// Bands that have reported since the rules about the unit were last asked, a bit each.
+    round: u64,
+    last_round: Option<SessionTime>,
     findings: Findings,
     last_reading: Option<SessionTime>,
     stale: bool,
 }
 
+impl std::fmt::Debug for Slot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", self.rule.code().name(), self.path.name())
+    }
+}
+
 impl Analyser {
     /// An analyser that compares with these limits.
     pub fn new(criteria: Criteria) -> Self {
+        let factor = criteria.durations.factor;
         Self {
+            slots: slots(factor),
+            unit_timing: UNIT_RULES.map(|r| r.timing().scaled(factor)),
+            round: 0,
+            last_round: None,
             criteria,
             bands: Vec::new(),
             unit: UnitMemory::default(),
             unit_latches: Default::default(),
-            unit_not_judged: Default::default(),
             unit_judged: None,
             findings: Findings::default(),
             last_reading: None,
@@ -82,25 +120,26 @@ impl Analyser {
 
     /// What cannot be judged, by code and band.
     pub fn not_judged(&self) -> Vec<NotJudged> {
-        let entry = |code, band, missing: Option<&'static str>| {
+        let entry = |code, band, latch: &Latch| {
             Some(NotJudged {
                 code,
                 band,
-                missing: missing?,
+                missing: latch.missing()?,
             })
         };
         let unit = UNIT_RULES
             .iter()
-            .zip(self.unit_not_judged)
-            .filter_map(|(rule, missing)| entry(rule.code(), None, missing));
+            .zip(&self.unit_latches)
+            .filter_map(|(rule, latch)| entry(rule.code(), None, latch));
         let bands = self.bands.iter().enumerate().flat_map(|(band, state)| {
-            RULES
-                .iter()
-                .zip(state.not_judged)
-                .filter_map(move |(rule, missing)| entry(rule.code(), Some(band), missing))
+            self.slots.iter().filter_map(move |slot| {
+                let latch = &state.latches[slot.index][slot.path as usize];
+                entry(slot.rule.code(), Some(band), latch)
+            })
         });
         let mut all: Vec<NotJudged> = unit.chain(bands).collect();
         all.sort();
+        all.dedup();
         all
     }
 
@@ -120,7 +159,38 @@ impl Analyser {
                 .clear(Code::StaleTelemetry, Subject::UNIT, reading.at);
         }
         self.judge_band(reading, identity, accounts);
-        self.judge_unit(reading.at, identity);
+        // The rules about the unit are asked once a round: when every band has reported, or one for the second time.
+        let bit = 1 << (reading.position % 64);
+        let all = identity.bands.bands.len();
+        if self.round & bit != 0 || (self.round | bit).count_ones() as usize >= all {
+            // A band that reports for the second time has begun the next round.
+            self.round &= bit;
+            self.end_round(reading.at, identity);
+        } else {
+            self.round |= bit;
+        }
+    }
+
+    /// Every band has reported.
+    fn end_round(&mut self, at: SessionTime, identity: &Identity) {
+        let before = self.last_round.replace(at);
+        let step_us = before.map_or(0, |before| at.0.saturating_sub(before.0));
+        let longest_us = self.longest_step_us(identity);
+        let context = UnitContext {
+            criteria: &self.criteria,
+            identity,
+            unit: &self.unit,
+            bands: &self.bands,
+            at,
+        };
+        let (swings, inputs) = (swings(&context), inputs(&context));
+        let dt_s = step_us.min(longest_us) as f64 / 1e6;
+        if self.unit.aim_safe() {
+            self.unit.antenna_moves();
+        }
+        self.unit.sway.follow(swings, dt_s);
+        self.unit.follow_inputs(inputs, dt_s);
+        self.judge_unit(at, identity);
     }
 
     fn judge_band(&mut self, reading: &Reading, identity: &Identity, accounts: Accounts) {
@@ -128,6 +198,7 @@ impl Analyser {
             criteria,
             bands,
             unit,
+            slots,
             findings,
             ..
         } = self;
@@ -140,68 +211,40 @@ impl Analyser {
             latest,
             facts,
             latches,
-            not_judged,
         } = state;
-        let step = memory.step(reading, default_interval(identity));
+        let step_us = memory.step(reading, default_interval_us(identity));
         memory.account(reading, accounts);
         if unit.aim_safe() {
             memory.antenna_moves();
         }
         *latest = Some(*reading);
-        if !facts.as_ref().is_some_and(|f| f.are_of(band)) {
-            *facts = Some(BandFacts::new(band, criteria));
+        let revision = identity.band_revision();
+        if facts.as_ref().is_none_or(|(of, _)| *of != revision) {
+            *facts = Some((revision, BandFacts::new(band, criteria)));
         }
-        let Some(facts) = facts.as_ref() else { return };
-        for (index, rule) in RULES.iter().enumerate() {
-            let mut missing = None;
-            for path in rule.paths() {
-                let context = Context {
-                    criteria,
-                    identity,
-                    band,
-                    facts,
-                    reading,
-                    memory,
-                    unit,
-                    path: *path,
-                };
-                let judgement = rule.judge(&context);
-                if let Judgement::NotJudged(what) = judgement {
-                    missing = Some(what);
-                }
-                let change = latches[index][*path as usize].judge(judgement, step, rule.timing());
-                let subject = Subject {
-                    band: Some(reading.position),
-                    path: rule.names_path().then_some(*path),
-                };
-                let came_about = latches[index][*path as usize].was_good();
-                let facts = |figures| Facts {
-                    name: identity.name(reading.position),
-                    path: subject.path,
-                    figures,
-                    situation: rule.situation(&context),
-                    came_about,
-                    known: Known::of(&context),
-                };
-                match change {
-                    Some(Change::Raise) => {
-                        let facts = facts(rule.figures(&context));
-                        let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
-                        findings.raise(rule.code(), severity, subject, reading.at, evidence, &facts);
-                    }
-                    Some(Change::Clear) => findings.clear(rule.code(), subject, reading.at),
-                    // Advice keeps pace with a finding that grows or shrinks while it is open.
-                    None if judgement == Judgement::Bad && findings.is_open(rule.code(), subject) => {
-                        let (figures, situation) = (rule.figures(&context), rule.situation(&context));
-                        if findings.outgrown(rule.code(), subject, reading.at, &figures, situation) {
-                            let evidence = rule.evidence(&context);
-                            findings.renew(rule.code(), subject, reading.at, evidence, &facts(figures));
-                        }
-                    }
-                    None => {}
-                }
+        let Some((_, facts)) = facts.as_ref() else { return };
+        let values = |path| Values::new(path, &reading.telemetry, facts, memory);
+        let values = [values(Path::Downlink), values(Path::Uplink)];
+        let context = |path: Path| Context {
+            criteria,
+            identity,
+            band,
+            facts,
+            reading,
+            memory,
+            unit,
+            path,
+            values: &values[path as usize],
+        };
+        let contexts = [context(Path::Downlink), context(Path::Uplink)];
+        for slot in slots.iter() {
+            let context = &contexts[slot.path as usize];
+            let latch = &mut latches[slot.index][slot.path as usize];
+            let judgement = slot.rule.judge(context);
+            let change = latch.judge(judgement, step_us, slot.timing);
+            if change.is_some() || latch.holds_on() {
+                tell(findings, slot.rule, context, change, latch.was_good());
             }
-            not_judged[index] = missing;
         }
     }
 
@@ -212,8 +255,10 @@ impl Analyser {
         if before == Some(at) {
             return;
         }
-        let longest = self.interval(identity).max(STATUS_INTERVAL) * 3;
-        let step = before.map(|b| at - b).filter(|step| *step <= longest);
+        let longest = self.longest_step_us(identity);
+        let step_us = before
+            .map(|b| at.0.saturating_sub(b.0))
+            .filter(|step| *step <= longest);
         let context = UnitContext {
             criteria: &self.criteria,
             identity,
@@ -224,38 +269,31 @@ impl Analyser {
         let dropped = all_dropped(&context);
         for (index, rule) in UNIT_RULES.iter().enumerate() {
             let judgement = rule.judge(&context);
-            self.unit_not_judged[index] = match judgement {
-                Judgement::NotJudged(what) => Some(what),
-                _ => None,
-            };
-            let change = self.unit_latches[index].judge(judgement, step, rule.timing());
-            let came_about = self.unit_latches[index].was_good();
-            let facts = |figures| Facts {
+            let latch = &mut self.unit_latches[index];
+            let change = latch.judge(judgement, step_us, self.unit_timing[index]);
+            if change.is_none() && !latch.holds_on() {
+                continue;
+            }
+            let (figures, situation) = (rule.figures(&context), rule.situation(&context));
+            let facts = Facts {
                 name: "The unit",
                 path: None,
                 figures,
-                situation: rule.situation(&context),
-                came_about,
+                situation,
+                came_about: latch.was_good(),
                 known: Known::default(),
             };
+            let (code, subject) = (rule.code(), Subject::UNIT);
             match change {
                 Some(Change::Raise) => {
-                    let facts = facts(rule.figures(&context));
                     let (severity, evidence) = (rule.severity(&context), rule.evidence(&context));
-                    self.findings
-                        .raise(rule.code(), severity, Subject::UNIT, at, evidence, &facts);
+                    self.findings.raise(code, severity, subject, at, evidence, &facts);
                 }
-                Some(Change::Clear) => self.findings.clear(rule.code(), Subject::UNIT, at),
-                None if judgement == Judgement::Bad && self.findings.is_open(rule.code(), Subject::UNIT) => {
-                    let (figures, situation) = (rule.figures(&context), rule.situation(&context));
-                    if self
-                        .findings
-                        .outgrown(rule.code(), Subject::UNIT, at, &figures, situation)
-                    {
-                        let evidence = rule.evidence(&context);
-                        self.findings
-                            .renew(rule.code(), Subject::UNIT, at, evidence, &facts(figures));
-                    }
+                Some(Change::Clear) => self.findings.clear(code, subject, at),
+                // Advice keeps pace with a finding that grows or shrinks while it is open.
+                None if self.findings.outgrown(code, subject, at, &figures, situation) => {
+                    self.findings
+                        .renew(code, subject, at, rule.evidence(&context), &facts);
                 }
                 None => {}
             }
@@ -336,28 +374,72 @@ impl Analyser {
         );
     }
 
-    /// Longest report interval in force.
-    fn interval(&self, identity: &Identity) -> Duration {
-        let seen = self.bands.iter().filter_map(|s| s.memory.interval()).max();
-        seen.unwrap_or(default_interval(identity))
+    /// Longest time between two judgements of the unit that counts, µs: no further apart than readings or statuses may
+    /// be.
+    fn longest_step_us(&self, identity: &Identity) -> u64 {
+        self.interval_us(identity)
+            .max(STATUS_INTERVAL_US)
+            .saturating_mul(3)
+    }
+
+    /// Longest report interval in force, µs.
+    fn interval_us(&self, identity: &Identity) -> u64 {
+        let seen = self.bands.iter().filter_map(|s| s.memory.interval_us()).max();
+        seen.unwrap_or(default_interval_us(identity))
     }
 
     fn stale_after(&self, identity: &Identity) -> Duration {
         let limits = &self.criteria.telemetry;
         let least = Duration::try_from_secs_f64(limits.stale_min_s).unwrap_or(Duration::from_secs(1));
-        self.interval(identity)
+        Duration::from_micros(self.interval_us(identity))
             .saturating_mul(limits.stale_intervals)
             .max(least)
     }
 }
 
-/// A unit tells its status once a second at least (profile).
-const STATUS_INTERVAL: Duration = Duration::from_secs(1);
+/// A unit tells its status once a second at least (profile), µs.
+const STATUS_INTERVAL_US: u64 = 1_000_000;
 
-fn default_interval(identity: &Identity) -> Duration {
-    Duration::from_millis(
-        identity
-            .feature
-            .map_or(1_000, |f| u64::from(f.default_interval_ms)),
-    )
+fn default_interval_us(identity: &Identity) -> u64 {
+    let default_ms = identity.feature.map_or(1_000, |f| f.default_interval_ms);
+    u64::from(default_ms) * 1_000
+}
+
+/// Raises, clears or renews the finding of a rule about readings.
+#[cold]
+fn tell(
+    findings: &mut Findings,
+    rule: &dyn Rule,
+    context: &Context<'_>,
+    change: Option<Change>,
+    came_about: bool,
+) {
+    let (code, at) = (rule.code(), context.reading.at);
+    let subject = Subject {
+        band: Some(context.reading.position),
+        path: rule.names_path().then_some(context.path),
+    };
+    if change == Some(Change::Clear) {
+        findings.clear(code, subject, at);
+        return;
+    }
+    let (figures, situation) = (rule.figures(context), rule.situation(context));
+    // Advice keeps pace with a finding that grows or shrinks while it is open.
+    if change.is_none() && !findings.outgrown(code, subject, at, &figures, situation) {
+        return;
+    }
+    let facts = Facts {
+        name: context.identity.name(context.reading.position),
+        path: subject.path,
+        figures,
+        situation,
+        came_about,
+        known: Known::of(context),
+    };
+    let evidence = rule.evidence(context);
+    if change.is_some() {
+        findings.raise(code, rule.severity(context), subject, at, evidence, &facts);
+    } else {
+        findings.renew(code, subject, at, evidence, &facts);
+    }
 }

@@ -32,6 +32,8 @@ pub struct Criteria {
     pub telemetry: TelemetryLimits,
     /// `implausible-reading`.
     pub plausibility: Plausibility,
+    /// How long conditions must hold.
+    pub durations: Durations,
 }
 
 /// Limits for `donor-overload`; the level itself is the unit's own.
@@ -148,7 +150,7 @@ limits! {
         /// Clears this far below, dB. Common practice, no source.
         hysteresis_db: f64 = 3.0,
         /// Gain that the other carrier costs before it matters, dB. Common practice, no source.
-        min_gain_loss_db: f64 = 3.0,
+        min_gain_loss_db: f64 = 1.0,
         /// More on NR, where the power of the synchronisation block says less about the carrier, dB (FACTS B.2).
         nr_allowance_db: f64 = 6.0,
     }
@@ -167,6 +169,9 @@ limits! {
         /// Another cell on the same channel this near counts as equal, dB: accuracy of differences on one carrier
         /// (±2 dB, TS 36.133, from memory) and the wander.
         equal_db: f64 = 3.0,
+        /// Changes of the wanted cell's identity within a minute that say that several cells are about as strong; a
+        /// little less than the SINR wanted then counts too. Common practice, no source.
+        max_cell_changes_per_min: f64 = 3.5,
     }
 }
 
@@ -178,7 +183,7 @@ limits! {
         max_margin_db: f64 = 2.5,
         /// Without isolation: change of the gain within a second, root mean square, below which control does not follow
         /// a signal but a loop, dB. Simulated; a stationary receiver's level moves by 0.7 dB within a second.
-        max_unrest_db: f64 = 0.3,
+        max_unrest_db: f64 = 0.34,
     }
 }
 
@@ -207,14 +212,23 @@ limits! {
     Change {
         /// Sudden lasting drop, dB: four times the wander of a stationary receiver (1.1 dB, FACTS G.3).
         min_step_db: f64 = 4.5,
-        /// Without RSRP, where traffic moves the level: more, dB. Common practice, no source.
-        traffic_allowance_db: f64 = 2.0,
-        /// Slow drop, dB. Common practice, no source.
+        /// Without RSRP, where traffic moves the level: more, dB. None is needed: bands have to fall at once then.
+        traffic_allowance_db: f64 = 0.0,
+        /// Slow drop of a unit's only band, dB; of several bands together 1 dB less. Common practice, no source.
         min_creep_db: f64 = 5.0,
         /// A drop this small clears, dB.
         clear_db: f64 = 2.5,
         /// Root mean square of a swing, dB: twice the wander of a stationary receiver within seconds.
         min_sway_db: f64 = 1.7,
+    }
+}
+
+limits! {
+    /// How long conditions must hold before findings are raised and cleared.
+    Durations {
+        /// Multiplies every time; each rule has its own. Common practice, no source: the times follow from how fast the
+        /// unit measures and how much levels wander within seconds (FACTS G.3).
+        factor: f64 = 1.0,
     }
 }
 
@@ -270,7 +284,7 @@ impl Default for Plausibility {
         Self {
             max_residual_db: 6.0,
             gain_tolerance_db: 1.0,
-            frozen_s: 30.0,
+            frozen_s: 9.0,
         }
     }
 }

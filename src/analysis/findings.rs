@@ -72,11 +72,6 @@ impl Findings {
         });
     }
 
-    /// Whether this finding is open.
-    pub(super) fn is_open(&self, code: Code, subject: Subject) -> bool {
-        self.sizes.iter().any(|s| s.code == code && s.subject == subject)
-    }
-
     /// Whether an open finding has another size or other circumstances by now than its advice goes by.
     pub(super) fn outgrown(
         &self,

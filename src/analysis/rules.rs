@@ -26,13 +26,16 @@ mod sync_lost;
 mod uplink_muted;
 mod uplink_noise;
 mod uplink_overload;
+mod values;
 mod weak_donor;
 
 pub(super) use band_facts::BandFacts;
 pub use band_facts::weak_input_dbm;
 pub(super) use context::{Context, UnitContext};
-pub(super) use step_loss::all_dropped;
+pub(super) use step_loss::{all_dropped, inputs};
+pub(super) use swaying_level::swings;
 pub(super) use uplink_noise::quiet_db;
+pub(super) use values::Values;
 
 use super::catalogue::{Figures, Situation};
 use super::latch::{Judgement, Timing};

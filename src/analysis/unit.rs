@@ -1,11 +1,28 @@
 //! What rules remember of the unit as a whole.
 
+use super::memory::{Level, Sway};
 use crate::event::SessionTime;
 use booster_profile::{EventCode, OperatingState, Quality, UnitEvent, UnitStatus};
 use std::time::Duration;
 
 /// Restarts that are remembered.
 const RESTARTS: usize = 8;
+
+/// Bands that fall together do so within so many seconds, and each by this share of the mean at least. Traffic moves
+/// each by itself.
+const TOGETHER_S: f64 = 2.0;
+const TOGETHER_SHARE: f64 = 0.75;
+
+/// The composite inputs of all bands at one moment.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Inputs {
+    /// Bands.
+    pub(super) bands: u32,
+    /// Their mean, dBm.
+    pub(super) mean_dbm: f64,
+    /// How far the one that fell least lies below what it was, dB.
+    pub(super) least_below_db: f64,
+}
 
 /// Memory of the unit.
 #[derive(Clone, Debug, Default)]
@@ -24,6 +41,13 @@ pub(super) struct UnitMemory {
     pub(super) highest_v: Option<f64>,
     /// Every band lost level, by the last judgement of the unit.
     pub(super) all_dropped: bool,
+    /// How what all bands have in common swings.
+    pub(super) sway: Sway,
+    /// Mean of the inputs of all bands, and of how many.
+    pub(super) input: Level,
+    input_bands: u32,
+    /// When that mean fell, every band did.
+    pub(super) fell_together: bool,
     restarts: [Option<SessionTime>; RESTARTS],
 }
 
@@ -63,6 +87,30 @@ impl UnitMemory {
             restarts: self.restarts,
             ..Self::default()
         };
+    }
+
+    /// Takes in the inputs of all bands; of another number of bands, their mean is another quantity.
+    pub(super) fn follow_inputs(&mut self, inputs: Inputs, dt_s: f64) {
+        if inputs.bands != self.input_bands {
+            self.input = Level::default();
+            self.input_bands = inputs.bands;
+        }
+        if inputs.bands > 0 {
+            self.input.follow(inputs.mean_dbm, None, dt_s);
+        }
+        match self.input.fell_s_ago() {
+            Some(s) if s <= TOGETHER_S => {
+                self.fell_together |= inputs.least_below_db >= self.input.below_db() * TOGETHER_SHARE;
+            }
+            Some(_) => {}
+            None => self.fell_together = false,
+        }
+    }
+
+    /// Hands are on the antenna: levels begin anew.
+    pub(super) fn antenna_moves(&mut self) {
+        self.sway = Sway::default();
+        self.input = Level::default();
     }
 
     /// Restarts within this time before `at`.

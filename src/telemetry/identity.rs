@@ -45,6 +45,8 @@ pub struct Identity {
     pub feature: Option<BoosterFeature>,
     /// Band Table; empty until read.
     pub bands: BandTable,
+    /// Counts Band Tables that differ from the one before.
+    revision: u32,
     names: Vec<String>,
     /// Position in the table by band index: a reading costs one look-up.
     positions: Vec<Option<usize>>,
@@ -59,7 +61,13 @@ impl Identity {
                 *slot = Some(position);
             }
         }
+        self.revision += u32::from(self.bands != table);
         self.bands = table;
+    }
+
+    /// Changes with the Band Table, so that what was worked out from it can be kept.
+    pub fn band_revision(&self) -> u32 {
+        self.revision
     }
 
     /// Whether the unit has said enough to interpret telemetry.

@@ -1,6 +1,7 @@
 //! The cells that the unit's modem hears in a band.
 
 use crate::event::SessionTime;
+use arrayvec::ArrayVec;
 use booster_profile::{CellReport, Plmn, TenthDbm};
 use radio::quantities::ResourceBlocks;
 use std::time::Duration;
@@ -26,7 +27,7 @@ struct Heard {
 /// The cells of a band.
 #[derive(Clone, Debug, Default)]
 pub(in crate::analysis) struct Cells {
-    heard: Vec<Heard>,
+    heard: ArrayVec<Heard, KEPT>,
     wanted_span_db: Option<f64>,
 }
 
@@ -69,9 +70,10 @@ impl Cells {
             return;
         }
         self.heard.retain(|h| at.since(h.at) < GONE);
-        if self.heard.len() < KEPT {
-            self.heard.push(heard);
-        } else if let Some(weakest) = self
+        if self.heard.try_push(heard).is_ok() {
+            return;
+        }
+        if let Some(weakest) = self
             .heard
             .iter_mut()
             .min_by(|a, b| a.rsrp_dbm.total_cmp(&b.rsrp_dbm))

@@ -1,10 +1,9 @@
 //! Missing readings over the last half minute.
 
 use crate::telemetry::Accounts;
-use std::time::Duration;
 
 /// Length of a block of the window; three blocks make the half minute.
-const BLOCK: Duration = Duration::from_secs(10);
+const BLOCK_MS: u64 = 10_000;
 
 /// Missing readings over the last half minute, outages left out.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -29,12 +28,12 @@ pub(super) struct LossWindow {
     /// Totals at the start of the last three blocks, oldest first.
     marks: [Option<Loss>; 3],
     total: Loss,
-    block: u128,
+    block: u64,
 }
 
 impl LossWindow {
-    pub(super) fn add(&mut self, unit_time: Duration, accounts: Accounts) {
-        let block = unit_time.as_millis() / BLOCK.as_millis();
+    pub(super) fn add(&mut self, unit_ms: u64, accounts: Accounts) {
+        let block = unit_ms / BLOCK_MS;
         if block != self.block || self.marks[2].is_none() {
             self.block = block;
             self.marks = [self.marks[1], self.marks[2], Some(self.total)];

@@ -3,12 +3,14 @@
 //! Under a real signal it follows traffic and fading, a dB within a second. In a loop that oscillates it stands at the
 //! isolation and hardly moves (FACTS D: output pinned, very low short-term variance).
 
-/// Distance of two values that are compared, s.
-const LAG_S: f64 = 1.0;
+/// Least distance of two values that are compared, s; with slower reports, from one to the next.
+const LAG_S: f64 = 0.4;
+/// Time constant of the fast part of a stationary receiver's level, s (FACTS G.3): within a shorter lag it moves less.
+const FADING_S: f64 = 2.0;
 /// Differences that are looked at.
 const COUNT: usize = 12;
 
-/// The last differences of a gain over a second.
+/// The last differences of a gain, as they would be over a second.
 #[derive(Clone, Debug, Default)]
 pub(in crate::analysis) struct Steadiness {
     before: Option<f64>,
@@ -16,6 +18,12 @@ pub(in crate::analysis) struct Steadiness {
     squares: [f64; COUNT],
     seen: usize,
     next: usize,
+}
+
+/// How much a difference over this lag counts as one over a second: fading moves so much more within a second.
+fn to_a_second(lag_s: f64) -> f64 {
+    let moves = |s: f64| 1.0 - libm::exp(-s / FADING_S);
+    moves(1.0) / moves(lag_s)
 }
 
 impl Steadiness {
@@ -31,14 +39,14 @@ impl Steadiness {
             return;
         };
         if self.waited_s >= LAG_S - 1e-9 {
-            self.squares[self.next] = (gain - before) * (gain - before);
+            self.squares[self.next] = (gain - before) * (gain - before) * to_a_second(self.waited_s);
             self.next = (self.next + 1) % COUNT;
             self.seen = (self.seen + 1).min(COUNT);
             (self.before, self.waited_s) = (Some(gain), 0.0);
         }
     }
 
-    /// Root mean square of the differences, dB; `None` before there are enough.
+    /// Root mean square of the differences over a second, dB; `None` before there are enough.
     pub(in crate::analysis) fn rms_db(&self) -> Option<f64> {
         let mean = self.squares.iter().sum::<f64>() / COUNT as f64;
         (self.seen == COUNT).then(|| mean.sqrt())
@@ -59,5 +67,20 @@ mod tests {
         assert!(still.rms_db().unwrap() < 0.2 && moving.rms_db().unwrap() > 0.8);
         still.follow(None, 0.5);
         assert_eq!(still.rms_db(), None);
+    }
+
+    #[test]
+    fn says_as_much_at_ten_reports_a_second_as_at_one() {
+        // A slope of 0.1 dB in a tenth of a second is 1 dB in a second; fading would have slowed down by then.
+        let rms = |per_s: u32| {
+            let mut slope = Steadiness::default();
+            let dt_s = 1.0 / f64::from(per_s);
+            for i in 0..20 * per_s {
+                slope.follow(Some(60.0 + f64::from(i) * dt_s), dt_s);
+            }
+            slope.rms_db().unwrap()
+        };
+        assert!((rms(1) - 1.0).abs() < 1e-6);
+        assert!(rms(10) > 0.5 && rms(10) < 1.0);
     }
 }

@@ -1,7 +1,7 @@
 //! What follows from the band table alone, worked out once.
 
 use crate::analysis::Criteria;
-use booster_profile::{Band, Technology, TenthDb};
+use booster_profile::{Band, Technology, TenthDb, TenthDbm};
 use radio::noise::{noise_floor, snr_per_resource_element, thermal_density, uplink_noise};
 use radio::quantities::ResourceBlocks;
 use radio::{Db, Dbm, Megahertz};
@@ -14,7 +14,6 @@ const ASSUMED_ACCURACY_DB: f64 = 3.0;
 /// Limits of a band.
 #[derive(Clone, Debug)]
 pub(in crate::analysis) struct BandFacts {
-    band: Band,
     /// Noise figure of the downlink, dB.
     pub(in crate::analysis) noise_figure_db: f64,
     /// RSRP below which the band is starved, dBm.
@@ -27,6 +26,12 @@ pub(in crate::analysis) struct BandFacts {
     pub(in crate::analysis) widest_span_db: f64,
     /// Thermal noise, dBm/MHz.
     pub(in crate::analysis) thermal_dbm_mhz: f64,
+    /// Most gain, by path, dB.
+    pub(in crate::analysis) max_gain_db: [Option<f64>; 2],
+    /// Rated output, by path, dBm.
+    pub(in crate::analysis) rated_dbm: [Option<f64>; 2],
+    /// Composite input that it can take, dBm.
+    pub(in crate::analysis) overload_dbm: Option<f64>,
     /// Stated accuracy of levels, ± dB.
     pub(in crate::analysis) accuracy_db: f64,
 }
@@ -60,7 +65,6 @@ impl BandFacts {
         // The level at which the signal to noise of a resource element is 0 dB: its noise.
         let element = snr_per_resource_element(Dbm(0.0), spacing, figure).map_or(-126.2, |snr| -snr.0);
         Self {
-            band: *band,
             noise_figure_db: figure.0,
             weak_rsrp_dbm: element + criteria.weak.min_snr_db,
             weak_input_dbm: weak_input_dbm(band, criteria),
@@ -68,13 +72,11 @@ impl BandFacts {
                 .map_or(-108.0, |n| n.0),
             widest_span_db: ResourceBlocks::new(widest_blocks(band)).map_or(30.8, |n| n.rssi_above_rsrp().0),
             thermal_dbm_mhz: thermal_density().0,
+            max_gain_db: [band.max_dl_gain, band.max_ul_gain].map(|g| g.map(TenthDb::db)),
+            rated_dbm: [band.rated_dl_output, band.rated_ul_output].map(|o| o.map(TenthDbm::dbm)),
+            overload_dbm: band.overload_level.map(TenthDbm::dbm),
             accuracy_db: band.accuracy.map_or(ASSUMED_ACCURACY_DB, TenthDb::db),
         }
-    }
-
-    /// Whether these are the facts of this band.
-    pub(in crate::analysis) fn are_of(&self, band: &Band) -> bool {
-        self.band == *band
     }
 }
 

@@ -1,12 +1,12 @@
 //! What a rule may look at.
 
-use super::BandFacts;
+use super::{BandFacts, Values};
 use crate::analysis::memory::Memory;
 use crate::analysis::unit::UnitMemory;
 use crate::analysis::{Criteria, Evidence, Path};
 use crate::event::SessionTime;
 use crate::telemetry::{Identity, Reading};
-use booster_profile::{Band, DirectionState, Features, Reasons, TenthDb, TenthDbm};
+use booster_profile::{Band, DirectionState, Features, Reasons, Technology};
 
 /// What a rule about readings may look at.
 pub(in crate::analysis) struct Context<'a> {
@@ -18,6 +18,7 @@ pub(in crate::analysis) struct Context<'a> {
     pub(in crate::analysis) memory: &'a Memory,
     pub(in crate::analysis) unit: &'a UnitMemory,
     pub(in crate::analysis) path: Path,
+    pub(in crate::analysis) values: &'a Values,
 }
 
 /// What a rule about the unit may look at.
@@ -46,92 +47,95 @@ impl UnitContext<'_> {
     }
 }
 
+/// Two ports without boosted reference symbols radiate up to this much more, dB.
+const TWO_PORTS_DB: f64 = 3.0;
+/// Time after which a modem has measured every cell again, s (profile: 1 to 10 s for a modem that scans six bands).
+pub(super) const SLOW_MODEM_S: f64 = 6.5;
+
 /// A gain that moves less than this within a second does not move, dB: less than a step of a tenth now and then.
 const END_STOP_DB: f64 = 0.03;
 
-fn db(value: Option<TenthDb>) -> Option<f64> {
-    value.map(TenthDb::db)
-}
-
-fn dbm(value: Option<TenthDbm>) -> Option<f64> {
-    value.map(TenthDbm::dbm)
-}
-
 impl Context<'_> {
-    fn by_path<T>(&self, dl: T, ul: T) -> T {
-        match self.path {
-            Path::Downlink => dl,
-            Path::Uplink => ul,
-        }
-    }
-
     /// Gain in effect, dB.
     pub(in crate::analysis) fn gain(&self) -> Option<f64> {
-        let t = &self.reading.telemetry;
-        db(self.by_path(t.dl_gain, t.ul_gain))
+        self.values.gain
     }
 
-    /// Gain that was set, dB.
+    /// Gain that was set, dB: as the unit reports it, or as it was while nothing held it back.
     pub(in crate::analysis) fn gain_set(&self) -> Option<f64> {
-        let extra = &self.reading.telemetry.extra;
-        db(self.by_path(extra.dl_gain_set, extra.ul_gain_set))
+        self.values.gain_set
     }
 
     /// Gain that the direction is meant to run at: what was set, as far as the rules allow it, dB.
     pub(in crate::analysis) fn gain_meant(&self) -> Option<f64> {
-        let extra = &self.reading.telemetry.extra;
-        let allowed = db(self.by_path(extra.dl_gain_allowed, extra.ul_gain_allowed));
-        self.gain_set().map(|set| allowed.map_or(set, |a| a.min(set)))
+        self.values.gain_meant
     }
 
     /// Gain that was set, or the most that the unit has, dB.
     pub(in crate::analysis) fn gain_full(&self) -> Option<f64> {
-        let most = self.by_path(self.band.max_dl_gain, self.band.max_ul_gain);
-        self.gain_set().or(db(most))
+        self.values.gain_full
     }
 
     /// Isolation, dB.
     pub(in crate::analysis) fn isolation(&self) -> Option<f64> {
-        let extra = &self.reading.telemetry.extra;
-        db(self.by_path(extra.dl_isolation, extra.ul_isolation))
+        self.values.isolation
     }
 
     /// Loop margin at the gain in effect, dB.
     pub(in crate::analysis) fn margin(&self) -> Option<f64> {
-        Some(self.isolation()? - self.gain()?)
+        self.values.margin
     }
 
     /// Composite input of the direction, dBm.
     pub(in crate::analysis) fn input(&self) -> Option<f64> {
-        let t = &self.reading.telemetry;
-        dbm(self.by_path(t.dl_input, t.extra.ul_input))
+        self.values.input
     }
 
     /// Composite output of the direction, dBm.
     pub(in crate::analysis) fn output(&self) -> Option<f64> {
-        let t = &self.reading.telemetry;
-        dbm(self.by_path(t.extra.dl_output, t.ul_output))
+        self.values.output
     }
 
     /// Rated output of the direction, dBm.
     pub(in crate::analysis) fn rated(&self) -> Option<f64> {
-        dbm(self.by_path(self.band.rated_dl_output, self.band.rated_ul_output))
+        self.facts.rated_dbm[self.path as usize]
+    }
+
+    /// Whether the modem has measured the wanted cell since the input last rose: until then what it says of the cell
+    /// is older than what there is to explain.
+    pub(in crate::analysis) fn cell_is_fresh(&self) -> bool {
+        let age = self.reading.telemetry.extra.cell.age_tenths_s;
+        match (self.memory.input.since_rise_s(), age) {
+            (None, _) => true,
+            (Some(since), Some(age)) => f64::from(age) / 10.0 < since,
+            (Some(since), None) => since > SLOW_MODEM_S,
+        }
+    }
+
+    /// Most that the wanted carrier can bring, dBm: fully loaded, and two ports without boosted reference symbols
+    /// radiate up to 3 dB more (FACTS, correction 2).
+    pub(in crate::analysis) fn explained_dbm(&self) -> Option<f64> {
+        // Without a report of the wanted cell its carrier is as wide as the pass band, or as a carrier can be.
+        let span = self.memory.cells.wanted_span_db();
+        let nr = if self.band.technology == Technology::Nr {
+            self.criteria.near_far.nr_allowance_db
+        } else {
+            0.0
+        };
+        Some(self.rsrp()? + span.unwrap_or(self.facts.widest_span_db) + TWO_PORTS_DB + nr)
     }
 
     /// RSRP of the wanted cell, dBm.
     pub(in crate::analysis) fn rsrp(&self) -> Option<f64> {
-        dbm(self.reading.telemetry.extra.cell.rsrp)
+        self.values.rsrp
     }
 
     pub(in crate::analysis) fn state(&self) -> DirectionState {
-        self.by_path(self.reading.telemetry.dl_state, self.reading.telemetry.ul_state)
+        self.values.state
     }
 
     pub(in crate::analysis) fn reasons(&self) -> Reasons {
-        self.by_path(
-            self.reading.telemetry.dl_reasons,
-            self.reading.telemetry.ul_reasons,
-        )
+        self.values.reasons
     }
 
     /// Names of the reasons, as evidence.
@@ -176,6 +180,13 @@ impl Context<'_> {
         };
         margin < limits.max_margin_db && echo_explains
     }
+
+    /// Whether it takes longer to tell a loop from a signal: the unit reports no isolation, and the gain that control
+    /// holds has not been watched for long enough.
+    pub(in crate::analysis) fn undecided(&self) -> bool {
+        self.isolation().is_none() && self.memory.steadiness[self.path as usize].rms_db().is_none()
+    }
+
     /// Whether the gain that control holds moves less than any signal would let it, and yet is not at its end stop.
     fn still(&self, max_unrest_db: f64) -> bool {
         let rms = self.memory.steadiness[self.path as usize].rms_db();

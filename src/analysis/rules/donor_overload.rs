@@ -9,7 +9,7 @@ use booster_profile::{Reasons, TenthDbm};
 pub(super) struct DonorOverload;
 
 fn level(c: &Context<'_>) -> Option<f64> {
-    c.band.overload_level.map(TenthDbm::dbm)
+    c.facts.overload_dbm
 }
 
 impl Rule for DonorOverload {
@@ -84,12 +84,15 @@ impl Rule for DonorOverload {
     }
 
     fn situation(&self, c: &Context<'_>) -> Situation {
-        let rival = c.memory.cells.rival(c.reading.at);
-        let span = c.memory.cells.wanted_span_db().unwrap_or(c.facts.widest_span_db);
-        // RSRP may be seconds older than the input: only a carrier that was heard counts.
-        match (rival, c.rsrp()) {
-            (Some(rival), Some(rsrp)) if rival.composite_dbm > rsrp + span => Situation::OtherCarrier,
-            _ => Situation::Plain,
+        let other = match c.explained_dbm().zip(c.input()).filter(|_| c.cell_is_fresh()) {
+            Some((explained, input)) => input > explained,
+            // The wanted cell as it is now is not known yet. Cells come nearer by and by, a carrier is switched on.
+            None => c.memory.input.jumped(),
+        };
+        if other {
+            Situation::OtherCarrier
+        } else {
+            Situation::Plain
         }
     }
 }

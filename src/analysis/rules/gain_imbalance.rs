@@ -37,6 +37,9 @@ impl Rule for GainImbalance {
     fn judge(&self, c: &Context<'_>) -> Judgement {
         match gains(c) {
             Some((dl, ul)) => above((dl - ul).abs(), c.criteria.uplink.max_imbalance_db, 1.0),
+            None if c.reading.telemetry.dl_gain.is_none() || c.reading.telemetry.ul_gain.is_none() => {
+                Judgement::NotJudged("the gain of both directions")
+            }
             None => Judgement::Between,
         }
     }

@@ -5,7 +5,6 @@ use crate::analysis::catalogue::Situation;
 use crate::analysis::latch::{Judgement, Timing};
 use crate::analysis::{Code, Evidence, Path, Severity};
 use booster_profile::DirectionState;
-use std::time::Duration;
 
 pub(super) struct ImplausibleReading;
 
@@ -14,27 +13,17 @@ fn residual_db(c: &Context<'_>) -> Option<f64> {
     if c.state() != DirectionState::Normal {
         return None;
     }
-    let t = &c.reading.telemetry;
-    let (input, output) = match c.path {
-        Path::Downlink => (t.dl_input?, t.extra.dl_output?),
-        Path::Uplink => (t.extra.ul_input?, t.ul_output?),
-    };
-    Some(output.dbm() - input.dbm() - c.gain()?)
+    Some(c.output()? - c.input()? - c.gain()?)
 }
 
 /// Gain above the unit's own maximum, dB.
 fn gain_excess_db(c: &Context<'_>) -> Option<f64> {
-    let max = match c.path {
-        Path::Downlink => c.band.max_dl_gain?,
-        Path::Uplink => c.band.max_ul_gain?,
-    };
-    Some(c.gain()? - max.db())
+    Some(c.gain()? - c.facts.max_gain_db[c.path as usize]?)
 }
 
 fn is_frozen(c: &Context<'_>) -> bool {
-    let limit = Duration::try_from_secs_f64(c.criteria.plausibility.frozen_s).unwrap_or(Duration::MAX);
     // Without signal a detector may well sit on its lowest step: only an amplifying path counts.
-    c.path == Path::Downlink && c.amplifies() && c.memory.frozen_for() >= limit
+    c.path == Path::Downlink && c.amplifies() && c.memory.frozen_s() >= c.criteria.plausibility.frozen_s
 }
 
 impl Rule for ImplausibleReading {
@@ -74,7 +63,7 @@ impl Rule for ImplausibleReading {
         known([
             number("output_minus_input_and_gain_db", residual_db(c)),
             number("gain_above_maximum_db", excess),
-            is_frozen(c).then(|| Evidence::number("unchanged_for_s", c.memory.frozen_for().as_secs_f64())),
+            is_frozen(c).then(|| Evidence::number("unchanged_for_s", c.memory.frozen_s())),
         ])
     }
     fn situation(&self, c: &Context<'_>) -> Situation {

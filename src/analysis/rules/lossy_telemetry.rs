@@ -8,7 +8,7 @@ use crate::analysis::{Code, Evidence};
 pub(super) struct LossyTelemetry;
 
 /// Standard deviations of chance that a count of missing readings must lie above that of half the limit.
-const SURE: f64 = 5.0;
+const SURE: f64 = 6.0;
 
 /// Missing readings of all bands: they share one radio.
 fn loss(c: &UnitContext<'_>) -> Loss {

@@ -1,31 +1,38 @@
 //! Another carrier in the band uses up the headroom; the wanted cell gets the less gain for it.
 
+use super::context::SLOW_MODEM_S;
 use super::{Context, DOWNLINK, Rule, known, number};
 use crate::analysis::catalogue::{Figures, Situation};
 use crate::analysis::latch::{Judgement, Timing};
 use crate::analysis::{Code, Evidence, Path, Severity};
-use booster_profile::{Technology, TenthDbm};
+use booster_profile::TenthDb;
 
 pub(super) struct NearFar;
 
-/// Two ports without boosted reference symbols radiate up to this much more (FACTS, correction 2), dB.
-const TWO_PORTS_DB: f64 = 3.0;
+/// A carrier this far below the input may still be the one that fills it, dB: its load, and the age of its report.
+const EXPLAINS_DB: f64 = 6.0;
 
-/// Most that the wanted carrier can bring, dBm.
-fn explained_dbm(c: &Context<'_>) -> Option<f64> {
-    // Without a report of the wanted cell its carrier is as wide as the pass band, or as a carrier can be.
-    let span = c.memory.cells.wanted_span_db().unwrap_or(c.facts.widest_span_db);
-    let nr = if c.band.technology == Technology::Nr {
-        c.criteria.near_far.nr_allowance_db
-    } else {
-        0.0
-    };
-    Some(c.rsrp()? + span + TWO_PORTS_DB + nr)
+/// The input over a second or two, dBm: traffic moves it by some dB.
+fn input(c: &Context<'_>) -> Option<f64> {
+    c.memory.input.mean_dbm()
 }
 
 /// Gain that the input costs, dB: input over the level at which gain control begins.
 fn cost_db(c: &Context<'_>) -> Option<f64> {
-    Some(c.input()? - (c.rated()? - c.gain_full()?))
+    Some(input(c)? - (c.rated()? - c.gain_full()?))
+}
+
+/// Whether a carrier was heard that can be what fills the input.
+fn carrier_heard(c: &Context<'_>, input: f64) -> bool {
+    let rival = c.memory.cells.rival(c.reading.at);
+    rival.is_some_and(|r| r.composite_dbm >= input - EXPLAINS_DB)
+}
+
+/// Whether the power is noise that hides the wanted cell, rather than a carrier beside it.
+fn is_interference(c: &Context<'_>) -> bool {
+    let limits = &c.criteria.quality;
+    let sinr = c.reading.telemetry.extra.cell.sinr.map(TenthDb::db);
+    sinr.is_some_and(|s| s < limits.min_sinr_db + limits.hysteresis_db)
 }
 
 impl Rule for NearFar {
@@ -38,17 +45,20 @@ impl Rule for NearFar {
     }
 
     fn timing(&self) -> Timing {
-        Timing::millis(4_000, 5_000)
+        Timing::millis(2_500, 5_000)
     }
 
     fn judge(&self, c: &Context<'_>) -> Judgement {
-        let (Some(explained), Some(input)) = (explained_dbm(c), c.input()) else {
+        if !c.memory.heard_wanted {
             return Judgement::NotJudged("the wanted cell");
+        }
+        let (Some(explained), Some(input)) = (c.explained_dbm(), input(c)) else {
+            return Judgement::Between;
         };
         let overloaded = c
-            .band
-            .overload_level
-            .is_some_and(|level| input >= TenthDbm::dbm(level));
+            .facts
+            .overload_dbm
+            .is_some_and(|level| input >= level - c.facts.accuracy_db);
         // An oscillating loop and an overload have their own findings; without gain nothing is used up.
         if !c.amplifies() || c.rings() || overloaded {
             return Judgement::Between;
@@ -56,7 +66,12 @@ impl Rule for NearFar {
         let limits = &c.criteria.near_far;
         let (excess, cost) = (input - explained, cost_db(c).unwrap_or(0.0));
         if excess >= limits.min_excess_db && cost >= limits.min_gain_loss_db {
-            Judgement::Bad
+            let stale = !c.cell_is_fresh() && c.memory.input.since_rise_s().is_some_and(|s| s < SLOW_MODEM_S);
+            if carrier_heard(c, input) || !(stale || is_interference(c)) {
+                Judgement::Bad
+            } else {
+                Judgement::Between
+            }
         } else if excess < limits.min_excess_db - limits.hysteresis_db || cost < 0.0 {
             Judgement::Good
         } else {
@@ -71,8 +86,8 @@ impl Rule for NearFar {
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
         let rival = c.memory.cells.rival(c.reading.at);
         known([
-            number("dl_input_dbm", c.input()),
-            number("wanted_carrier_at_most_dbm", explained_dbm(c)),
+            number("dl_input_dbm", input(c)),
+            number("wanted_carrier_at_most_dbm", c.explained_dbm()),
             number("rsrp_dbm", c.rsrp()),
             number("gain_given_up_db", cost_db(c)),
             number("strongest_other_carrier_dbm", rival.map(|r| r.composite_dbm)),

@@ -16,6 +16,11 @@ fn rsrq(c: &Context<'_>) -> Option<f64> {
     c.reading.telemetry.extra.cell.rsrq.map(TenthDb::db)
 }
 
+/// Whether the modem goes from cell to cell and back: several are about as strong.
+fn hops(c: &Context<'_>) -> bool {
+    c.memory.identity_changes() >= c.criteria.quality.max_cell_changes_per_min
+}
+
 impl Rule for NoisyDonor {
     fn code(&self) -> Code {
         Code::NoisyDonor
@@ -40,8 +45,12 @@ impl Rule for NoisyDonor {
             return Judgement::Between;
         }
         let judgement = match (sinr(c), rsrq(c)) {
+            (Some(sinr), _) if hops(c) => below(sinr, limits.min_sinr_db + limits.hysteresis_db, 0.0),
             (Some(sinr), _) => below(sinr, limits.min_sinr_db, limits.hysteresis_db),
             (None, Some(rsrq)) => below(rsrq, limits.min_rsrq_db, limits.hysteresis_db / 2.0),
+            (None, None) if hops(c) => Judgement::Bad,
+            // After a start the modem has to find its cells first.
+            (None, None) if c.memory.heard_wanted && !c.memory.heard_since_start => Judgement::Between,
             (None, None) if c.memory.heard_wanted => {
                 // The modem lost the wanted cell although there is power enough in the band.
                 let enough = c
@@ -72,6 +81,7 @@ impl Rule for NoisyDonor {
             number("limit_db", Some(c.criteria.quality.min_sinr_db)),
             number("rsrq_db", rsrq(c)),
             number("rsrp_dbm", c.rsrp()),
+            hops(c).then(|| Evidence::number("cell_changes_per_min", c.memory.identity_changes())),
             number(
                 "equal_cell_dbm",
                 c.memory.cells.same_channel_rival_dbm(c.reading.at),
@@ -81,9 +91,13 @@ impl Rule for NoisyDonor {
 
     fn situation(&self, c: &Context<'_>) -> Situation {
         let rival = c.memory.cells.same_channel_rival_dbm(c.reading.at);
-        match rival.zip(c.rsrp()) {
-            Some((rival, own)) if rival >= own - c.criteria.quality.equal_db => Situation::EqualCells,
-            _ => Situation::Plain,
+        let equal = rival
+            .zip(c.rsrp())
+            .is_some_and(|(rival, own)| rival >= own - c.criteria.quality.equal_db);
+        if equal || hops(c) {
+            Situation::EqualCells
+        } else {
+            Situation::Plain
         }
     }
 }

@@ -16,7 +16,8 @@ impl UnitRule for NotAuthorized {
         match c.unit.status.map(|s| s.authorization) {
             Some(Authorization::Absent) => Judgement::Bad,
             Some(Authorization::Present | Authorization::NotRequired) => Judgement::Good,
-            _ => Judgement::Between,
+            Some(_) => Judgement::NotJudged("whether the operator has authorized it"),
+            None => Judgement::Between,
         }
     }
 

@@ -21,7 +21,7 @@ impl Rule for OscillationUnflagged {
 
     fn timing(&self) -> Timing {
         // Longer than any guard needs, and longer than a ramp of gain control.
-        Timing::millis(4_000, 5_000)
+        Timing::millis(2_000, 5_000)
     }
 
     fn judge(&self, c: &Context<'_>) -> Judgement {
@@ -31,7 +31,7 @@ impl Rule for OscillationUnflagged {
         }
         if c.rings() {
             Judgement::Bad
-        } else if c.controlled() && c.isolation().is_none() && self.undecided(c) {
+        } else if c.controlled() && c.undecided() {
             Judgement::Between
         } else {
             Judgement::Good
@@ -73,11 +73,5 @@ impl Rule for OscillationUnflagged {
             shortfall_db: shortfall_db(c).or(by_gain),
             ..Figures::default()
         }
-    }
-}
-
-impl OscillationUnflagged {
-    fn undecided(&self, c: &Context<'_>) -> bool {
-        c.memory.steadiness[c.path as usize].rms_db().is_none()
     }
 }

@@ -4,7 +4,8 @@
 use super::{Context, DOWNLINK, Rule, UnitContext, UnitRule, above, known, number};
 use crate::analysis::catalogue::{Figures, Situation};
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::{Code, Criteria, Evidence, Path, Severity};
+use crate::analysis::unit::Inputs;
+use crate::analysis::{Code, Evidence, Path, Severity};
 
 /// All bands together.
 pub(super) struct StepLoss;
@@ -14,26 +15,52 @@ pub(super) struct BandStepLoss;
 /// A drop of one band counts towards one of all from this share of the limit on.
 const SHARE: f64 = 0.5;
 
-fn limit_db(criteria: &Criteria, heard: bool) -> f64 {
-    let more = if heard {
+fn limit_db(c: &UnitContext<'_>) -> f64 {
+    let change = &c.criteria.change;
+    let more = if heard(c) {
         0.0
     } else {
-        criteria.change.traffic_allowance_db
+        change.traffic_allowance_db
     };
-    criteria.change.min_step_db + more
+    change.min_step_db + more
 }
 
-/// Mean drop over all bands, the least of them, and whether cells are the same.
+/// The inputs of all bands.
+pub(in crate::analysis) fn inputs(c: &UnitContext<'_>) -> Inputs {
+    let mut all = Inputs {
+        least_below_db: f64::INFINITY,
+        ..Inputs::default()
+    };
+    for (_, reading, memory) in c.bands() {
+        if let Some(input) = reading.telemetry.dl_input {
+            all.bands += 1;
+            all.mean_dbm += input.dbm();
+            all.least_below_db = all.least_below_db.min(memory.level.below_db());
+        }
+    }
+    all.mean_dbm /= f64::from(all.bands.max(1));
+    all
+}
+
+/// Mean drop over all bands, the least of them, and whether cells are the same. Without RSRP: the drop of what bands
+/// have in common, because traffic moves each by itself.
 fn drops(c: &UnitContext<'_>) -> Option<(f64, f64, bool)> {
     let (mut sum, mut least, mut same, mut n) = (0.0, f64::INFINITY, true, 0);
+    let heard = heard(c);
     for (_, _, memory) in c.bands() {
-        let drop = memory.level.drop_db()?;
+        let level = &memory.level;
+        let drop = if heard { level.drop_db()? } else { level.below_db() };
         sum += drop;
         least = least.min(drop);
-        same &= !memory.level.cell_changed();
+        same &= !level.cell_changed();
         n += 1;
     }
-    (n > 0).then(|| (sum / f64::from(n), least, same))
+    let mean = if heard {
+        sum / f64::from(n)
+    } else {
+        c.unit.input.drop_db()?
+    };
+    (n > 0).then_some((mean, least, same))
 }
 
 fn heard(c: &UnitContext<'_>) -> bool {
@@ -56,9 +83,10 @@ impl UnitRule for StepLoss {
         let Some((mean, least, same)) = drops(c) else {
             return Judgement::Between;
         };
-        let limit = limit_db(c.criteria, heard(c));
+        let limit = limit_db(c);
         match above(mean, limit, limit - c.criteria.change.clear_db) {
             Judgement::Bad if !same || least < limit * SHARE => Judgement::Between,
+            Judgement::Bad if !heard(c) && !c.unit.fell_together => Judgement::Between,
             judgement => judgement,
         }
     }
@@ -68,7 +96,7 @@ impl UnitRule for StepLoss {
         known([
             number("fell_by_db", drops.map(|d| d.0)),
             number("least_band_fell_by_db", drops.map(|d| d.1)),
-            number("limit_db", Some(limit_db(c.criteria, heard(c)))),
+            number("limit_db", Some(limit_db(c))),
             Some(c.names(c.bands().map(|(i, _, _)| i))),
         ])
     }
@@ -110,7 +138,7 @@ impl Rule for BandStepLoss {
         let Some(drop) = c.memory.level.drop_db() else {
             return Judgement::Between;
         };
-        let limit = limit_db(c.criteria, true);
+        let limit = c.criteria.change.min_step_db;
         let alone = c.identity.bands.bands.len() > 1 && !c.unit.all_dropped;
         match above(drop, limit, limit - c.criteria.change.clear_db) {
             Judgement::Bad if !alone && !c.memory.level.cell_changed() => Judgement::Between,
@@ -126,7 +154,7 @@ impl Rule for BandStepLoss {
     fn evidence(&self, c: &Context<'_>) -> Vec<Evidence> {
         known([
             number("fell_by_db", c.memory.level.drop_db()),
-            number("limit_db", Some(limit_db(c.criteria, true))),
+            number("limit_db", Some(c.criteria.change.min_step_db)),
             number("rsrp_dbm", c.rsrp()),
         ])
     }
@@ -149,6 +177,6 @@ impl Rule for BandStepLoss {
 
 /// Whether every band dropped, for the rule about one band.
 pub(in crate::analysis) fn all_dropped(c: &UnitContext<'_>) -> bool {
-    let limit = limit_db(c.criteria, heard(c)) * SHARE;
+    let limit = c.criteria.change.min_step_db * SHARE;
     drops(c).is_some_and(|(_, least, same)| same && least >= limit)
 }

@@ -2,18 +2,22 @@
 
 use super::{UnitContext, UnitRule, known, number};
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::memory::Memory;
+use crate::analysis::memory::Swings;
 use crate::analysis::{Code, Evidence, Severity};
 
 pub(super) struct SwayingLevel;
 
-/// Mean square of the swing: of RSRP where it is reported, which traffic does not move.
-fn power(memory: &Memory) -> f64 {
-    if memory.heard_wanted {
-        memory.level_sway.power()
-    } else {
-        memory.input_sway.power()
+/// How far every band is off its mean.
+pub(in crate::analysis) fn swings(c: &UnitContext<'_>) -> Swings {
+    let mut swings = Swings::default();
+    for (_, _, memory) in c.bands() {
+        let (input, level) = (memory.input_swing.off_db(), memory.level_swing.off_db());
+        swings.bands += 1;
+        swings.sum += input;
+        swings.squares += input * input;
+        swings.level_squares += level * level;
     }
+    swings
 }
 
 impl UnitRule for SwayingLevel {
@@ -22,7 +26,7 @@ impl UnitRule for SwayingLevel {
     }
 
     fn timing(&self) -> Timing {
-        Timing::millis(3_000, 20_000)
+        Timing::millis(300, 20_000)
     }
 
     fn judge(&self, c: &UnitContext<'_>) -> Judgement {
@@ -30,13 +34,10 @@ impl UnitRule for SwayingLevel {
         if c.bands().count() == 1 && !heard {
             return Judgement::NotJudged("the wanted cell");
         }
-        let limit = c.criteria.change.min_sway_db;
-        let limit = limit * limit * if heard { 1.0 } else { 2.0 };
-        let bands = || c.bands().map(|(_, _, m)| m);
-        // One time stamp per report for the turns; the modem may be too slow to see every swing.
-        if bands().all(|m| power(m) >= limit) && bands().all(|m| m.input_sway.turns()) {
+        let limit = c.criteria.change.min_sway_db * c.criteria.change.min_sway_db;
+        if c.unit.sway.is_swing(limit, heard) {
             Judgement::Bad
-        } else if bands().any(|m| power(m) < limit * 0.6) {
+        } else if c.unit.sway.power() < limit * 0.6 {
             Judgement::Good
         } else {
             Judgement::Between
@@ -48,12 +49,10 @@ impl UnitRule for SwayingLevel {
     }
 
     fn evidence(&self, c: &UnitContext<'_>) -> Vec<Evidence> {
-        let swing = c.bands().map(|(_, _, m)| power(m).sqrt()).reduce(f64::max);
-        let period = c.bands().next().map(|(_, _, m)| m.input_sway.period_s());
         known([
-            number("swing_rms_db", swing),
+            number("swing_rms_db", Some(c.unit.sway.power().max(0.0).sqrt())),
             number("limit_db", Some(c.criteria.change.min_sway_db)),
-            number("period_s", period),
+            number("period_s", c.unit.sway.period_s()),
             Some(c.names(c.bands().map(|(i, _, _)| i))),
         ])
     }

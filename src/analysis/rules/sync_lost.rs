@@ -26,8 +26,13 @@ impl UnitRule for SyncLost {
     }
 
     fn judge(&self, c: &UnitContext<'_>) -> Judgement {
-        let status = c.unit.status.map(|s| s.health.tdd_sync);
-        holds(c.unit.sync_lost || status == Some(Quality::Bad))
+        match c.unit.status.map(|s| s.health.tdd_sync) {
+            _ if c.unit.sync_lost => Judgement::Bad,
+            Some(Quality::NotKnown) if c.bands().any(|(i, _, _)| tdd(c, i)) => {
+                Judgement::NotJudged("frame synchronisation")
+            }
+            status => holds(status == Some(Quality::Bad)),
+        }
     }
 
     fn severity(&self, c: &UnitContext<'_>) -> Severity {

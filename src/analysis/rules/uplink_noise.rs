@@ -26,9 +26,12 @@ fn us_rule(c: &Context<'_>) -> bool {
 
 /// The limit that the rules set, uncertainty of the level included, dBm/MHz.
 fn limit_by_rule(c: &Context<'_>) -> Option<f64> {
+    if !us_rule(c) {
+        return None;
+    }
     let input = c.reading.telemetry.dl_input.map(TenthDbm::dbm)?;
     let limit = us::noise_limit(Dbm(input.clamp(-140.0, 0.0))).ok()?;
-    us_rule(c).then_some(limit.0 + c.facts.accuracy_db)
+    Some(limit.0 + c.facts.accuracy_db)
 }
 
 /// The limit at which the cell begins to suffer, dBm/MHz: its own noise floor, the coupling loss to it from its RSRP,

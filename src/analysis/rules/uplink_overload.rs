@@ -32,6 +32,10 @@ impl Rule for UplinkOverload {
         if !c.controlled() {
             return Judgement::Good;
         }
+        // A loop that oscillates holds the output at its rating too.
+        if c.undecided() {
+            return Judgement::Between;
+        }
         match loss_db(c) {
             Some(loss) if loss >= c.criteria.uplink.min_gain_loss_db => Judgement::Bad,
             Some(_) => Judgement::Between,

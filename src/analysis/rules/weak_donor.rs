@@ -30,7 +30,7 @@ impl Rule for WeakDonor {
     }
 
     fn timing(&self) -> Timing {
-        Timing::millis(1_800, 5_000)
+        Timing::millis(1_000, 5_000)
     }
 
     fn judge(&self, c: &Context<'_>) -> Judgement {
