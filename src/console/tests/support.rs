@@ -199,6 +199,10 @@ impl Session {
                 telemetry.sequence = self.sequence;
                 telemetry.time_ms = 5_000 + u32::from(self.sequence) * INTERVAL_MS as u32;
                 change(position, &mut telemetry);
+                // A level never stands quite still; one that does is a frozen sensor.
+                if self.sequence % 7 == 3 {
+                    telemetry.dl_input = telemetry.dl_input.map(|i| TenthDbm(i.0 + 1));
+                }
                 for part in telemetry.encode(244) {
                     self.value(Characteristic::BandTelemetry, Origin::Pushed, &part);
                 }
