@@ -27,5 +27,5 @@ fn section(id: &str, heading: &str, body: Markup) -> Markup {
 
 /// Something wider than a phone: it scrolls by itself, with the keyboard too.
 fn wide(label: &str, body: Markup) -> Markup {
-    html! { div.wide role="region" tabindex="0" aria-label=(label) { (body) } }
+    html! { div.wide role="group" tabindex="0" aria-label=(label) { (body) } }
 }

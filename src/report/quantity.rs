@@ -77,6 +77,14 @@ impl Quantity {
         }
     }
 
+    /// Its name within a sentence.
+    pub(super) fn in_sentence(self) -> String {
+        match self {
+            Q::Rsrp | Q::Sinr => self.name().to_owned(),
+            _ => self.name().to_lowercase(),
+        }
+    }
+
     /// Its unit.
     pub(super) const fn unit(self) -> &'static str {
         match self {

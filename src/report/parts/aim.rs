@@ -10,7 +10,7 @@ use std::fmt::Write;
 use std::time::Duration;
 
 const CENTRE: f64 = 160.0;
-const RADIUS: f64 = 120.0;
+const RADIUS: f64 = 110.0;
 /// Below the best by this much, nothing is drawn further in.
 const DEEPEST_DB: f64 = 40.0;
 
@@ -116,7 +116,7 @@ fn spoke(stop: &StopOutcome, chosen: bool, r: &Axis) -> Markup {
         point(stop.bearing_deg, r.place(stop.high)),
     );
     let (x, y) = point(stop.bearing_deg, r.place(stop.mean));
-    let (lx, ly) = point(stop.bearing_deg, RADIUS + 20.0);
+    let (lx, ly) = point(stop.bearing_deg, RADIUS + 14.0);
     html! {
         line.interval x1=(at(x0)) y1=(at(y0)) x2=(at(x1)) y2=(at(y1)) {}
         @if chosen {
@@ -124,9 +124,18 @@ fn spoke(stop: &StopOutcome, chosen: bool, r: &Axis) -> Markup {
             line.chosen x1=(at(CENTRE)) y1=(at(CENTRE)) x2=(at(rx)) y2=(at(ry)) {}
         }
         circle.stop.chosen[chosen] cx=(at(x)) cy=(at(y)) r=(if chosen { "6" } else { "3.5" }) {}
-        text.chosen[chosen] x=(at(lx)) y=(at(ly + 4.0)) text-anchor="middle" {
+        text.chosen[chosen] x=(at(lx)) y=(at(ly + 4.0)) text-anchor=(anchor(lx)) {
             (number(stop.bearing_deg)) "°" @if chosen { " ★" }
         }
+    }
+}
+
+/// Which end of a label lies at its place, so that it grows away from the plot.
+fn anchor(x: f64) -> &'static str {
+    match x - CENTRE {
+        off if off > 20.0 => "start",
+        off if off < -20.0 => "end",
+        _ => "middle",
     }
 }
 
@@ -142,9 +151,9 @@ fn point(degrees: f64, distance: f64) -> (f64, f64) {
 /// The peak's interval as an arc at the rim, clockwise.
 fn arc(low: f64, high: f64) -> String {
     let width = (high - low).rem_euclid(360.0);
-    let ((x0, y0), (x1, y1)) = (point(low, RADIUS + 5.0), point(high, RADIUS + 5.0));
+    let ((x0, y0), (x1, y1)) = (point(low, RADIUS + 4.0), point(high, RADIUS + 4.0));
     let large = u8::from(width > 180.0);
-    let r = at(RADIUS + 5.0);
+    let r = at(RADIUS + 4.0);
     format!("M{} {}A{r} {r} 0 {large} 1 {} {}", at(x0), at(y0), at(x1), at(y1))
 }
 

@@ -15,7 +15,7 @@ pub(in crate::report) fn section(visit: &Visit) -> Markup {
         "Criteria and sources",
         html! {
             @if let Ok(acceptance) = &visit.acceptance { (wide("Criteria of the result", of_the_result(acceptance))) }
-            (wide("Limits of the findings", of_the_findings(visit.fold.analyser().criteria())))
+            (of_the_findings(visit.fold.analyser().criteria()))
             p.note { "Every limit is described, with its source, in the criteria file of the program (config show). \
                 “Common practice, no source” means just that." }
         },
@@ -59,17 +59,11 @@ fn bound(c: &Criterion) -> &'static str {
 fn of_the_findings(criteria: &Criteria) -> Markup {
     let (here, usual) = (flat(criteria), flat(&Criteria::default()));
     html! {
-        table.figures {
-            caption { "Limits of the findings in effect" }
-            thead { tr { @for name in ["Limit", "Value", "Usual value"] { th scope="col" { (name) } } } }
-            tbody { @for (key, value) in &here {
-                tr {
-                    th scope="row" { (key) }
-                    td { (value) }
-                    td { @match usual.get(key) { Some(same) if same == value => { "the same" } Some(other) => { strong { (other) } } None => {} } }
-                }
-            } }
-        }
+        h3 { "Limits of the findings in effect" }
+        ul.limits { @for (key, value) in &here {
+            li { (key.replace('-', " ").replace('.', ": ")) " " b { (value) }
+                @if let Some(other) = usual.get(key).filter(|other| *other != value) { " (usually " (other) ")" } }
+        } }
     }
 }
 

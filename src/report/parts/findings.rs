@@ -134,15 +134,8 @@ fn done(visit: &Visit, trouble: &Trouble, last: &Episode) -> Markup {
 fn changes(before: &Means, after: &Means) -> String {
     let one = |q: &Quantity| {
         let (b, a) = (before[q.index()]?, after[q.index()]?);
-        ((a - b).abs() >= CHANGE_DB).then(|| {
-            format!(
-                "{} {} to {} {}",
-                q.name().to_lowercase(),
-                tenths(b),
-                tenths(a),
-                q.unit()
-            )
-        })
+        ((a - b).abs() >= CHANGE_DB)
+            .then(|| format!("{} {} to {} {}", q.in_sentence(), tenths(b), tenths(a), q.unit()))
     };
     let all: Vec<String> = TELLING.iter().filter_map(one).collect();
     match all.is_empty() {
