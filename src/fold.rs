@@ -191,15 +191,16 @@ impl Fold {
         self.control.apply(event);
         let mut outputs = std::mem::take(&mut self.outputs);
         self.telemetry.apply(event, &mut outputs);
-        for output in outputs.drain(..) {
+        for output in &outputs {
             self.output(event.at, output, out);
         }
+        outputs.clear();
         self.outputs = outputs;
         self.findings_to(out);
     }
 
-    fn output(&mut self, at: SessionTime, output: Output, out: &mut Vec<Update>) {
-        match output {
+    fn output(&mut self, at: SessionTime, output: &Output, out: &mut Vec<Update>) {
+        match *output {
             Output::Reading(reading) => {
                 let bands = self.telemetry.identity().bands.bands.len();
                 if self.bands.len() != bands {

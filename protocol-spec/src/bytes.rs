@@ -68,8 +68,7 @@ impl<'a> Reader<'a> {
 
     /// A `sint16`, where 0x8000 means "not known".
     pub(crate) fn s16(&mut self) -> Result<Option<i16>, DecodeError> {
-        let raw = self.array().map(i16::from_le_bytes)?;
-        Ok((raw != i16::MIN).then_some(raw))
+        self.array().map(i16::from_le_bytes).map(known)
     }
 
     /// A `uint16`, where 0xFFFF means "not known".
@@ -77,6 +76,11 @@ impl<'a> Reader<'a> {
         let raw = self.u16()?;
         Ok((raw != u16::MAX).then_some(raw))
     }
+}
+
+/// A `sint16` as it travels: 0x8000 means "not known".
+pub(crate) fn known(raw: i16) -> Option<i16> {
+    (raw != i16::MIN).then_some(raw)
 }
 
 /// Appends fields in order. Bytes past the capacity are cut: every layout here is shorter by construction, and a

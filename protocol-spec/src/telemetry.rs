@@ -6,7 +6,7 @@ mod state;
 pub use extra::{Extra, Fields, WantedCell};
 pub use state::{DirectionState, Reasons};
 
-use crate::bytes::{Reader, Writer};
+use crate::bytes::{Reader, Writer, known};
 use crate::error::DecodeError;
 use crate::level::{TenthDb, TenthDbm};
 use arrayvec::ArrayVec;
@@ -152,26 +152,23 @@ impl Part {
             }));
         }
         r.need(TELEMETRY_LEN + fields.len())?;
-        let (band, sequence, time_ms) = (r.u8()?, r.u16()?, r.u32()?);
-        let dl_input = r.s16()?.map(TenthDbm);
-        let dl_gain = r.s16()?.map(TenthDb);
-        let ul_gain = r.s16()?.map(TenthDb);
-        let ul_output = r.s16()?.map(TenthDbm);
-        let states = r.u8()?;
-        let (dl_reasons, ul_reasons) = (Reasons(r.u8()?), Reasons(r.u8()?));
+        // One check of the length for the mandatory fields.
+        let b: [u8; TELEMETRY_LEN - 2] = r.array()?;
+        let s16 = |at: usize| known(i16::from_le_bytes([b[at], b[at + 1]]));
+        let states = b[15];
         let reading = BandTelemetry {
             boot,
-            band,
-            sequence,
-            time_ms,
-            dl_input,
-            dl_gain,
-            ul_gain,
-            ul_output,
+            band: b[0],
+            sequence: u16::from_le_bytes([b[1], b[2]]),
+            time_ms: u32::from_le_bytes([b[3], b[4], b[5], b[6]]),
+            dl_input: s16(7).map(TenthDbm),
+            dl_gain: s16(9).map(TenthDb),
+            ul_gain: s16(11).map(TenthDb),
+            ul_output: s16(13).map(TenthDbm),
             dl_state: DirectionState::from_raw(states & 0x0F),
             ul_state: DirectionState::from_raw(states >> 4),
-            dl_reasons,
-            ul_reasons,
+            dl_reasons: Reasons(b[16]),
+            ul_reasons: Reasons(b[17]),
             extra: Extra::decode(fields, &mut r)?,
         };
         Ok(Self::First { reading, more })

@@ -1,6 +1,6 @@
 //! Optional fields of a reading.
 
-use crate::bytes::{Reader, Writer};
+use crate::bytes::{Reader, Writer, known};
 use crate::error::DecodeError;
 use crate::level::{TenthDb, TenthDbm};
 
@@ -105,6 +105,9 @@ pub struct Extra {
 
 impl Extra {
     pub(super) fn decode(fields: Fields, r: &mut Reader<'_>) -> Result<Self, DecodeError> {
+        if fields == Fields::ALL {
+            return Ok(Self::decode_all(r.array()?));
+        }
         let mut extra = Self {
             fields,
             ..Self::default()
@@ -140,6 +143,32 @@ impl Extra {
             extra.ul_gain_allowed = r.s16()?.map(TenthDb);
         }
         Ok(extra)
+    }
+
+    /// Every field of this version at once: what most units send, and one check of the length for all of it.
+    fn decode_all(b: [u8; 26]) -> Self {
+        let s16 = |at: usize| known(i16::from_le_bytes([b[at], b[at + 1]]));
+        let db = |at| s16(at).map(TenthDb);
+        let dbm = |at| s16(at).map(TenthDbm);
+        let u16 = |at: usize| Some(u16::from_le_bytes([b[at], b[at + 1]])).filter(|raw| *raw != u16::MAX);
+        Self {
+            fields: Fields::ALL,
+            dl_isolation: db(0),
+            ul_isolation: db(2),
+            dl_output: dbm(4),
+            ul_input: dbm(6),
+            cell: WantedCell {
+                rsrp: dbm(8),
+                rsrq: db(10),
+                sinr: db(12),
+                identity: u16(14),
+                age_tenths_s: u16(16),
+            },
+            dl_gain_set: db(18),
+            ul_gain_set: db(20),
+            dl_gain_allowed: db(22),
+            ul_gain_allowed: db(24),
+        }
     }
 
     pub(super) fn encode<const N: usize>(&self, fields: Fields, w: &mut Writer<N>) {
