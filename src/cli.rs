@@ -10,6 +10,7 @@ mod live;
 mod progress;
 mod replay;
 mod report;
+mod roof;
 mod scan;
 mod screen;
 mod session;

@@ -17,4 +17,5 @@ pub mod replay;
 pub mod report;
 pub mod sequencer;
 pub mod session;
+pub mod share;
 pub mod telemetry;

@@ -1,12 +1,14 @@
 //! `aim`: guided aiming, by a person, by the simulator, or from a recording.
 
 mod auto;
+mod paged;
 mod person;
 mod said;
 mod words;
 
 use super::args::{AimOptions, LookOptions};
 use super::exit::Failure;
+use super::roof::Roof;
 use super::source::SourceName;
 use crate::aiming::{Outcome, Plan};
 use crate::analysis::Criteria;
@@ -15,6 +17,7 @@ use crate::output::aim::result;
 use crate::sequencer::Sequencer;
 use crate::session::{NotRecording, Reader};
 use anyhow::{Context, anyhow};
+use auto::Simulated;
 use std::fs::File;
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
@@ -29,7 +32,23 @@ pub(super) fn run(options: &AimOptions, look: &LookOptions, allow_control: bool)
     }
     let plan = plan(options)?;
     let outcome = match (&name, options.auto) {
-        (SourceName::Simulator(site), true) => auto::run(options, site.as_deref(), &plan, allow_control)?,
+        (SourceName::Simulator(site), true) => {
+            if options.share.share.is_some() && !options.share.share_aim {
+                return Err(Failure::Usage(
+                    "aim --auto --share: in virtual time the aim is over in a moment; add --share-aim to turn from the \
+                     page, or leave --auto out"
+                        .to_owned(),
+                ));
+            }
+            let roof = Roof::open(&options.share, &name, allow_control)?;
+            let aim = Simulated::new(options, site.as_deref(), &plan, allow_control)?;
+            // A page says when to turn; without one the mount turns by itself.
+            if options.share.share_aim {
+                paged::run(aim, roof)?
+            } else {
+                auto::run(aim)?
+            }
+        }
         (_, true) => {
             return Err(Failure::Usage(
                 "aim --auto: only the simulator turns its antenna by itself; use --from sim, or leave --auto out"

@@ -3,6 +3,7 @@
 use crate::aiming::Objective;
 use crate::console::{ThemeName, View};
 use crate::link::pace::Speed;
+use crate::share::address::Place;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 use std::time::Duration;
@@ -154,6 +155,20 @@ pub(super) struct DoctorOptions {
     pub(super) json: bool,
 }
 
+/// The roof page.
+#[derive(Args, Debug)]
+pub(super) struct ShareOptions {
+    /// Serve the roof page to phones on the local network, at this address or the one of the local network.
+    #[arg(long, value_name = "ADDR:PORT", num_args = 0..=1)]
+    pub(super) share: Option<Option<Place>>,
+    /// Let the roof page take steps of the aim, set marks and keep the walk list.
+    #[arg(long, requires = "share")]
+    pub(super) share_aim: bool,
+    /// Encrypt the roof page with a certificate of this session; the phone asks whether to trust it.
+    #[arg(long, requires = "share")]
+    pub(super) share_tls: bool,
+}
+
 #[derive(Args, Debug)]
 pub(super) struct WatchOptions {
     /// Where values come from: sim | sim:NAME | sim:FILE.toml | ble | ble:NAME-OR-ID | a session file.
@@ -186,6 +201,8 @@ pub(super) struct WatchOptions {
     /// Most redraws per second for new data; a key redraws at once.
     #[arg(long, default_value_t = 10, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=60))]
     pub(super) fps: u16,
+    #[command(flatten)]
+    pub(super) share: ShareOptions,
 }
 
 #[derive(Args, Debug)]
@@ -235,6 +252,8 @@ pub(super) struct AimOptions {
     /// Seed of the simulator.
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,
+    #[command(flatten)]
+    pub(super) share: ShareOptions,
 }
 
 /// What a bearing is chosen for.

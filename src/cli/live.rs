@@ -1,6 +1,7 @@
 //! The live loop: source → sequencer → output, with deadlines, signals and the person's keys.
 
 use super::exit::Failure;
+use super::roof::Roof;
 use super::signals::Signals;
 use super::source::Source;
 use crate::aiming::{self, ASK, Keeper};
@@ -10,6 +11,7 @@ use crate::link::words::{System, explain};
 use crate::output::{Latency, Output, Summary};
 use crate::sequencer::Sequencer;
 use crate::session::{Record, RecorderState};
+use crate::share::{Asked, Deed};
 use anyhow::anyhow;
 use hdrhistogram::Histogram;
 use std::io;
@@ -29,6 +31,7 @@ pub(super) struct Live<R> {
     /// Session second in which the recorder was last asked how it stands; `None` once it was told that nothing is
     /// recorded any more.
     recording_asked: Option<u64>,
+    pub(super) roof: Roof,
 }
 
 /// Why the loop ended.
@@ -59,7 +62,13 @@ impl<R: Record> Live<R> {
             keeper: Keeper::default(),
             turning: None,
             recording_asked: Some(0),
+            roof: Roof::default(),
         })
+    }
+
+    /// The same with a roof page.
+    pub(super) fn with_roof(self, roof: Roof) -> Self {
+        Self { roof, ..self }
     }
 
     /// Takes in what a person did with the antenna.
@@ -107,9 +116,12 @@ impl<R: Record> Live<R> {
         let mut updates = Vec::new();
         let ending = loop {
             let deadline = self.next_moment();
+            let due = self.roof.due();
             let step = tokio::select! {
                 biased;
                 number = signals.next() => Step::Signal(number),
+                asked = self.roof.asked() => Step::Asked(asked),
+                () = due => Step::Publish,
                 event = self.source.next() => Step::Event(event),
                 () = sleep_until(deadline) => Step::Deadline,
             };
@@ -117,8 +129,19 @@ impl<R: Record> Live<R> {
                 Step::Signal(number) => Some(Ending::Signal(number)),
                 Step::Deadline => self.deadline(&mut updates).then_some(Ending::Done),
                 Step::Event(event) => self.event(event, &mut updates).then_some(Ending::Done),
+                Step::Asked(asked) => {
+                    self.carry_out(asked, &mut updates);
+                    None
+                }
+                Step::Publish => {
+                    self.publish();
+                    None
+                }
             };
             self.tell_not_recording(false);
+            if !updates.is_empty() {
+                self.roof.news();
+            }
             let printed = print(&mut updates, &self.sequencer, output);
             if let Err(error) = printed {
                 // Whoever read our output is gone; the recording is closed all the same.
@@ -207,7 +230,37 @@ impl<R: Record> Live<R> {
             Some(until) => self.source.now().min(until),
             None => self.source.now(),
         };
-        self.sequencer.end(at.max(last), updates).not_recorded
+        let totals = self.sequencer.end(at.max(last), updates);
+        self.roof.close(self.sequencer.fold());
+        totals.not_recorded
+    }
+
+    /// Hands the state to the roof page.
+    pub(super) fn publish(&mut self) {
+        self.roof.publish(self.sequencer.fold(), self.source.now());
+    }
+
+    /// Does what a page asks for, and answers it.
+    pub(super) fn carry_out(&mut self, asked: Asked, updates: &mut Vec<Update>) {
+        let now = self.source.now();
+        let answer = Deed::of(asked.ask, self.sequencer.fold()).map(|deed| {
+            let done = deed.done();
+            match deed {
+                Deed::Step(step) => self.step(step, updates),
+                Deed::Mark(mark) => {
+                    let kind = EventKind::Mark(mark);
+                    self.sequencer.push(Event { at: now, kind }, updates);
+                }
+                Deed::AimSafe => {
+                    self.roof.aim_safe_asked(now);
+                    self.source.request(ASK.request());
+                }
+            }
+            self.roof.news();
+            done
+        });
+        // The page may have gone in the meantime; it asks again under the same number.
+        let _ = asked.answer.send(answer);
     }
 
     /// Why nothing was heard of a unit, if nothing was.
@@ -245,6 +298,8 @@ pub(super) async fn sleep_until(moment: Option<Instant>) {
 
 enum Step {
     Signal(u8),
+    Asked(Asked),
+    Publish,
     Deadline,
     Event(Option<(Event, Option<Instant>)>),
 }

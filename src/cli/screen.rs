@@ -58,6 +58,7 @@ impl<R: Record> Live<R> {
         loop {
             let deadline = self.next_moment().filter(|_| !dry);
             let draw = console.due();
+            let due = self.roof.due();
             tokio::select! {
                 biased;
                 number = signals.next() => return Ok(Ending::Signal(number)),
@@ -81,6 +82,11 @@ impl<R: Record> Live<R> {
                         Some(Action::Suspend | Action::Redraw) | None => {}
                     }
                 }
+                asked = self.roof.asked() => {
+                    self.carry_out(asked, &mut updates);
+                    console.changed(&updates);
+                }
+                () = due => self.publish(),
                 () = draw => {
                     self.look_around(about);
                     console.draw(self.sequencer.fold(), about)?;
@@ -101,7 +107,10 @@ impl<R: Record> Live<R> {
                     console.changed(&updates);
                 }
             }
-            updates.clear();
+            if !updates.is_empty() {
+                self.roof.news();
+                updates.clear();
+            }
         }
     }
 
@@ -116,6 +125,7 @@ impl<R: Record> Live<R> {
             waiting: s.waiting,
             dropped: s.dropped,
         });
+        about.roof = self.roof.shown();
         about.fault = background_fault();
     }
 }

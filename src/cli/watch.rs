@@ -4,6 +4,7 @@ use super::args::{LookOptions, WatchOptions, When};
 use super::exit::Failure;
 use super::live::Live;
 use super::replay::read_criteria;
+use super::roof::Roof;
 use super::source::{self, SourceName};
 use crate::analysis::Criteria;
 use crate::console::{ColorDepth, KeyMap, Options, Surroundings, View};
@@ -45,7 +46,8 @@ async fn watch(
     opened.header.criteria = Some(toml::to_string(&criteria)?);
     let sequencer = Sequencer::new(Fold::new(criteria), recorder, opened.header.clone());
     let until = options.duration.map(SessionTime::from);
-    let live = Live::new(sequencer, opened.source, until)?;
+    let roof = Roof::open(&options.share, &name, allow_control)?;
+    let live = Live::new(sequencer, opened.source, until)?.with_roof(roof);
     let path = opened.path.as_ref().map(|p| p.display().to_string());
     let source = opened
         .header

@@ -9,7 +9,7 @@ use std::time::Duration;
 
 /// How things stand, worst last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Level {
+pub(crate) enum Level {
     Good,
     Info,
     Warn,
@@ -49,7 +49,7 @@ impl Level {
 
 /// Whether the values on the screen can be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Data {
+pub(crate) enum Data {
     /// Nothing has come yet.
     None,
     /// They are current and complete.
@@ -59,7 +59,7 @@ pub(super) enum Data {
 }
 
 /// Judges the data as a whole.
-pub(super) fn data(fold: &Fold, now: SessionTime) -> Data {
+pub(crate) fn data(fold: &Fold, now: SessionTime) -> Data {
     let ages: Vec<Duration> = (0..fold.bands().len())
         .filter_map(|p| age(fold, p, now))
         .collect();
@@ -80,13 +80,13 @@ pub(super) fn data(fold: &Fold, now: SessionTime) -> Data {
 }
 
 /// Age of a band's last reading; `None` before the first.
-pub(super) fn age(fold: &Fold, position: usize, now: SessionTime) -> Option<Duration> {
+pub(crate) fn age(fold: &Fold, position: usize, now: SessionTime) -> Option<Duration> {
     let latest = fold.bands().get(position)?.latest?;
     Some(now - latest.at)
 }
 
 /// Whether a band's values are current: only then may they look so.
-pub(super) fn is_current(fold: &Fold, position: usize, now: SessionTime) -> bool {
+pub(crate) fn is_current(fold: &Fold, position: usize, now: SessionTime) -> bool {
     fold.link().state == LinkState::Live
         && age(fold, position, now).is_some_and(|age| age <= stale_after(fold))
 }
@@ -108,7 +108,7 @@ pub(super) fn findings_of(fold: &Fold, position: usize) -> impl Iterator<Item = 
 }
 
 /// How a band stands.
-pub(super) fn level(fold: &Fold, position: usize) -> Level {
+pub(crate) fn level(fold: &Fold, position: usize) -> Level {
     findings_of(fold, position)
         .map(|f| Level::from(f.severity))
         .max()
@@ -117,7 +117,7 @@ pub(super) fn level(fold: &Fold, position: usize) -> Level {
 
 /// Positions of all bands, worst first, then in the order of the band table: bands must not change places for a tenth
 /// of a dB.
-pub(super) fn worst_first(fold: &Fold) -> Vec<usize> {
+pub(crate) fn worst_first(fold: &Fold) -> Vec<usize> {
     let mut order: Vec<usize> = (0..fold.telemetry().identity().bands.bands.len()).collect();
     order.sort_by_key(|p| std::cmp::Reverse(level(fold, *p)));
     order

@@ -4,7 +4,7 @@ use super::condition::{Data, Level, data};
 use super::keys::Command;
 use super::marking::strip;
 use super::state::Measure;
-use super::views::{aim, bands, choice, control, far, findings, help, link, trace};
+use super::views::{aim, bands, choice, control, far, findings, help, link, roof, trace};
 use super::widgets::page::page;
 use super::widgets::text::{fit, left, width, wrap};
 use super::words;
@@ -129,6 +129,9 @@ impl Scene<'_> {
         if self.state.help {
             return help::draw(self, area, buf);
         }
+        if self.state.roof {
+            return roof::draw(self, area, buf);
+        }
         match self.state.view {
             View::Link => link::draw(self, area, buf),
             _ if self.about.choosing => choice::draw(self, area, buf),
@@ -158,7 +161,7 @@ impl Scene<'_> {
                 View::Findings if open > 0 => format!(" ({open})"),
                 _ => String::new(),
             };
-            let here = *view == self.state.view && !self.state.help;
+            let here = *view == self.state.view && !self.state.help && !self.state.roof;
             let style = if here { self.look.selected } else { self.look.text };
             spans.push(Span::styled(
                 format!(" {} {}{count} ", i + 1, view.title()),

@@ -16,6 +16,8 @@ pub enum Command {
     Suspend,
     /// Show or hide the help screen.
     Help,
+    /// Show or hide how to open the roof page.
+    Roof,
     /// Leave the help screen or a panel.
     Back,
     /// Take what is selected.
@@ -242,6 +244,7 @@ pub const BINDINGS: &[Binding] = &[
     row("far", C::Show(View::Far), &[letter('4')], "", "Far: one value, to be read from across a room"),
     row("trace", C::Show(View::Trace), &[letter('5'), letter('t')], "", "Trace: how a value went over time"),
     row("aim", C::Show(View::Aim), &[letter('6'), letter('a')], "", "Aim: where to turn, how long to hold, which bearing is best"),
+    row("roof", C::Roof, &[letter('o')], "", "Roof page: its code for a phone, and who looks"),
     row("next-view", C::NextView, &[key(KeyCode::Tab)], "view", "Next view"),
     row("previous-view", C::PreviousView, &[key(KeyCode::BackTab)], "", "Previous view"),
     row("right", C::Right, &[key(KeyCode::Right)], "", "Next view; in a panel: more, the next value"),

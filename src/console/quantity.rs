@@ -30,7 +30,7 @@ impl Quantity {
         Self::ALL[(here + 1) % Self::ALL.len()]
     }
 
-    pub(super) const fn name(self) -> &'static str {
+    pub(crate) const fn name(self) -> &'static str {
         match self {
             Self::LoopMargin => "loop margin",
             Self::Input => "donor input",
@@ -39,7 +39,7 @@ impl Quantity {
         }
     }
 
-    pub(super) const fn unit(self) -> &'static str {
+    pub(crate) const fn unit(self) -> &'static str {
         match self {
             Self::LoopMargin | Self::Sinr => "dB",
             Self::Input | Self::Rsrp => "dBm",
@@ -47,7 +47,7 @@ impl Quantity {
     }
 
     /// Ends of a useful scale.
-    pub(super) const fn scale(self) -> (f64, f64) {
+    pub(crate) const fn scale(self) -> (f64, f64) {
         match self {
             Self::LoopMargin => (0.0, 40.0),
             Self::Input => (-110.0, -10.0),
@@ -57,7 +57,7 @@ impl Quantity {
     }
 
     /// The value in a reading. A loop that the guard holds has no margin, whatever the other direction has.
-    pub(super) fn of(self, reading: &Reading) -> Option<f64> {
+    pub(crate) fn of(self, reading: &Reading) -> Option<f64> {
         let t = &reading.telemetry;
         match self {
             Self::LoopMargin if held_by_guard(reading).is_some() => None,
@@ -69,7 +69,7 @@ impl Quantity {
     }
 
     /// Lower and upper limit in a band, where there are any.
-    pub(super) fn limits(self, fold: &Fold, position: usize) -> [Option<f64>; 2] {
+    pub(crate) fn limits(self, fold: &Fold, position: usize) -> [Option<f64>; 2] {
         let criteria = fold.analyser().criteria();
         let band = fold.telemetry().identity().band(position);
         match self {
@@ -83,7 +83,7 @@ impl Quantity {
     }
 
     /// How the value of a reading stands.
-    pub(super) fn stands(self, fold: &Fold, reading: &Reading) -> (Level, &'static str) {
+    pub(crate) fn stands(self, fold: &Fold, reading: &Reading) -> (Level, &'static str) {
         let found = |code| findings_of(fold, reading.position).any(|f| f.code == code);
         match self.of(reading) {
             Some(value) => match (self, self.judge(fold, reading.position, value)) {
@@ -114,7 +114,7 @@ impl Quantity {
 }
 
 /// The direction that the oscillation guard acts on or has given up, if there is one.
-pub(super) fn held_by_guard(reading: &Reading) -> Option<Path> {
+pub(crate) fn held_by_guard(reading: &Reading) -> Option<Path> {
     let t = &reading.telemetry;
     let held = |state| matches!(state, DirectionState::Guard | DirectionState::LatchedOff);
     match (held(t.dl_state), held(t.ul_state)) {

@@ -109,6 +109,8 @@ pub struct State {
     pub view: View,
     /// The help screen is open instead of the view.
     pub help: bool,
+    /// The roof page's link is shown instead of the view.
+    pub roof: bool,
     /// Lines that the view is scrolled by.
     pub scroll: u16,
     /// What is selected in Findings; `None`: the first.

@@ -4,6 +4,8 @@ use super::choice::Heard;
 use crate::event::SessionTime;
 use crate::output::Latency;
 use crate::session::RecorderStatus;
+use crate::share::Link;
+use std::net::IpAddr;
 use std::time::Duration;
 
 /// What kind of source the values come from.
@@ -56,8 +58,19 @@ pub struct Surroundings {
     pub latency: Option<Latency>,
     /// Queue between link and state; `None` where the source is pulled.
     pub queue: Option<Queue>,
+    /// The roof page; `None` if it is not shared.
+    pub roof: Option<RoofPage>,
     /// A fault inside the program that did not end it, see [`super::background_fault`].
     pub fault: Option<String>,
+}
+
+/// The roof page as the console shows it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RoofPage {
+    /// How to open it.
+    pub link: Link,
+    /// Addresses of those who look, and for how long they have.
+    pub viewers: Vec<(IpAddr, Duration)>,
 }
 
 /// The queue between link and state.

@@ -2,4 +2,4 @@
 
 mod screens;
 mod sizes;
-pub(super) mod support;
+pub(crate) mod support;

@@ -165,6 +165,16 @@ impl Look {
         }
     }
 
+    /// Black on white, for a code that a camera reads.
+    pub(super) fn paper(&self) -> Style {
+        match self.bad.bg {
+            // Without colour, the other way round is light in most terminals.
+            None => Style::new().add_modifier(Modifier::REVERSED),
+            Some(Color::Rgb(..)) => on(BLACK, WHITE),
+            Some(_) => on(Color::Black, Color::White),
+        }
+    }
+
     /// Whether signs are plain ASCII.
     pub(super) fn is_ascii(&self) -> bool {
         self.glyphs == ASCII

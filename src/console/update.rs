@@ -125,6 +125,9 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, about: &Surround
             state.notice = Some((now, said.to_owned()));
         }
         Command::Help => show(state, state.view, !state.help),
+        Command::Roof => {
+            (state.roof, state.help, state.scroll) = (!state.roof || state.help, false, 0);
+        }
         Command::Back => show(state, state.view, false),
         Command::Show(view) => show(state, view, false),
         Command::NextView | Command::Right => show(state, state.view.step(1), false),
@@ -169,8 +172,8 @@ pub fn update(state: &mut State, command: Command, fold: &Fold, about: &Surround
 }
 
 fn show(state: &mut State, view: View, help: bool) {
-    if state.view != view || state.help != help {
-        (state.view, state.help, state.scroll) = (view, help, 0);
+    if state.view != view || state.help != help || state.roof {
+        (state.view, state.help, state.roof, state.scroll) = (view, help, false, 0);
     }
 }
 
@@ -183,10 +186,11 @@ fn scroll(state: &mut State, lines: i32) {
 
 /// Moves the selection where there is one, else scrolls.
 fn step(state: &mut State, fold: &Fold, by: i32) {
-    if !state.help && matches!(state.view, View::Far | View::Trace | View::Aim) {
+    let overlaid = state.help || state.roof;
+    if !overlaid && matches!(state.view, View::Far | View::Trace | View::Aim) {
         return choose_band(state, fold, by);
     }
-    if state.help || state.view != View::Findings {
+    if overlaid || state.view != View::Findings {
         return scroll(state, by);
     }
     let all = entries(fold);
@@ -200,7 +204,7 @@ fn step(state: &mut State, fold: &Fold, by: i32) {
 }
 
 fn in_trace(state: &State) -> bool {
-    state.view == View::Trace && !state.help
+    state.view == View::Trace && !state.help && !state.roof
 }
 
 /// Moves the time axis by half its length, within what is remembered; at its end it goes on with the session.

@@ -8,6 +8,7 @@ pub(super) mod far;
 pub(super) mod findings;
 pub(super) mod help;
 pub(super) mod link;
+pub(super) mod roof;
 pub(super) mod trace;
 mod waiting;
 mod worst;

@@ -24,7 +24,7 @@ pub(super) fn heading(finding: &Finding) -> String {
 }
 
 /// A span of time in one or two units.
-pub(super) fn span(d: Duration) -> String {
+pub(crate) fn span(d: Duration) -> String {
     let s = d.as_secs();
     match s {
         0..60 => format!("{s} s"),
@@ -94,7 +94,7 @@ pub(super) fn direction(state: DirectionState, reasons: Reasons) -> String {
 }
 
 /// Every piece of evidence of a finding, in a line.
-pub(super) fn proof(finding: &Finding, ascii: bool) -> String {
+pub(crate) fn proof(finding: &Finding, ascii: bool) -> String {
     let one = |e: &Evidence| {
         let (name, value) = evidence(e);
         format!("{name} {value}")

@@ -7,10 +7,10 @@ use crate::analysis::Criteria;
 use crate::cli::args::AimOptions;
 use crate::cli::exit::Failure;
 use crate::cli::source::{scenario, simulated_start};
-use crate::event::{LinkState, SessionTime};
-use crate::fold::Fold;
-use crate::link::Pull;
+use crate::event::{Event, LinkState, SessionTime};
+use crate::fold::{Fold, Update};
 use crate::link::simulator::SimulatorLink;
+use crate::link::{Pull, Request};
 use crate::sequencer::Sequencer;
 use crate::session::{Clock, DirectRecorder, Header, NotRecording, Overwrite, Record};
 use anyhow::anyhow;
@@ -22,70 +22,151 @@ const TURN: Duration = Duration::from_secs(15);
 /// A site at which no aim ends is given up after this much simulated time.
 const LIMIT: SessionTime = SessionTime(4 * 3_600 * 1_000_000);
 
-/// Aims at a simulated site.
-pub(super) fn run(
-    options: &AimOptions,
-    site: Option<&str>,
-    plan: &Plan,
-    allow_control: bool,
-) -> Result<Option<Outcome>, Failure> {
-    let scenario = scenario(site)?;
-    let criteria = Criteria::default();
-    let mut header = Header::new(&options.from, simulated_start()?, Clock::Simulated);
-    header.criteria = Some(toml::to_string(&criteria)?);
-    let recorder: Box<dyn Record> = match &options.record {
-        Some(path) => Box::new(DirectRecorder::create(path, Overwrite::Refuse)?),
-        None => Box::new(NotRecording),
-    };
-    words::cautions(allow_control);
+/// An aim at a simulated site, in virtual time.
+pub(super) struct Simulated<'a> {
+    sequencer: Sequencer<Box<dyn Record>>,
+    link: SimulatorLink,
+    plan: &'a Plan,
+    keeper: Keeper,
+    said: Said,
+    turning: Option<(f64, SessionTime)>,
+    now: SessionTime,
+    updates: Vec<Update>,
+}
 
-    let mut sequencer = Sequencer::new(Fold::new(criteria), recorder, header);
-    let mut link = SimulatorLink::new(Simulation::new(&scenario, options.seed));
-    let mut updates = Vec::new();
-    let mut turning: Option<(usize, SessionTime)> = None;
-    let (mut keeper, mut said) = (Keeper::new(allow_control), Said::default());
-    let mut now = SessionTime::ZERO;
-    sequencer.push(plan.event(now)?, &mut updates);
-    while let Some(event) = link.next_event() {
-        now = event.at;
+/// What comes next.
+pub(super) enum Next {
+    /// Time goes on.
+    Goes,
+    /// The antenna should be turned to this bearing, degrees; time stands still until it is.
+    Turn(f64),
+    /// The aim is over.
+    Over,
+}
+
+impl<'a> Simulated<'a> {
+    /// The aim before its first event.
+    pub(super) fn new(
+        options: &AimOptions,
+        site: Option<&str>,
+        plan: &'a Plan,
+        allow_control: bool,
+    ) -> Result<Self, Failure> {
+        let scenario = scenario(site)?;
+        let criteria = Criteria::default();
+        let mut header = Header::new(&options.from, simulated_start()?, Clock::Simulated);
+        header.criteria = Some(toml::to_string(&criteria)?);
+        let recorder: Box<dyn Record> = match &options.record {
+            Some(path) => Box::new(DirectRecorder::create(path, Overwrite::Refuse)?),
+            None => Box::new(NotRecording),
+        };
+        words::cautions(allow_control);
+        let mut aim = Self {
+            sequencer: Sequencer::new(Fold::new(criteria), recorder, header),
+            link: SimulatorLink::new(Simulation::new(&scenario, options.seed)),
+            plan,
+            keeper: Keeper::new(allow_control),
+            said: Said::default(),
+            turning: None,
+            now: SessionTime::ZERO,
+            updates: Vec::new(),
+        };
+        let begin = plan.event(aim.now)?;
+        aim.push(begin);
+        Ok(aim)
+    }
+
+    /// One event of the simulator.
+    pub(super) fn advance(&mut self) -> Next {
+        let Some(event) = self.link.next_event() else {
+            return Next::Over;
+        };
+        self.now = event.at;
         // The antenna comes to rest before what is heard afterwards.
-        if let Some((stop, at)) = turning.filter(|(_, at)| *at <= now) {
-            turning = None;
-            sequencer.push(Step::turned(plan.bearings_deg[stop]).event(at), &mut updates);
+        if let Some((bearing, at)) = self.turning.filter(|(_, at)| *at <= self.now) {
+            self.turning = None;
+            self.push(Step::turned(bearing).event(at));
         }
-        sequencer.push(event, &mut updates);
-        updates.clear();
-        for request in sequencer.take_requests() {
-            link.request(request);
+        self.push(event);
+        for request in self.sequencer.take_requests() {
+            self.link.request(request);
         }
-        if now > LIMIT {
-            break;
+        if self.now > LIMIT {
+            return Next::Over;
         }
-        let fold = sequencer.fold();
-        said.safety(fold);
-        if keeper.asks(fold, now) {
-            link.request(ASK.request());
+        let fold = self.sequencer.fold();
+        self.said.safety(fold);
+        if self.keeper.asks(fold, self.now) {
+            self.link.request(ASK.request());
         }
-        let ready = fold.link().state == LinkState::Live && fold.has_begun() && !keeper.waits(fold, now);
+        self.next()
+    }
+
+    /// What the aim wants at this moment.
+    pub(super) fn next(&self) -> Next {
+        let fold = self.sequencer.fold();
+        let live = fold.link().state == LinkState::Live && fold.has_begun();
+        let ready = live && !self.keeper.waits(fold, self.now);
         match fold.aim().prompt() {
-            Some(Prompt::Turn(stop)) if turning.is_none() && ready => {
-                link.simulation_mut().turn(plan.bearings_deg[stop]);
-                turning = Some((stop, now + TURN));
+            Some(Prompt::Turn(stop)) if self.turning.is_none() && ready => {
+                Next::Turn(self.plan.bearings_deg[stop])
             }
-            Some(Prompt::Done) => break,
-            _ => {}
+            Some(Prompt::Done) => Next::Over,
+            _ => Next::Goes,
         }
     }
-    let totals = sequencer.end(now, &mut updates);
-    if totals.not_recorded > 0 {
-        return Err(Failure::Failed(anyhow!(
-            "aim: {} events were not recorded; check the space on the disk",
-            totals.not_recorded
-        )));
+
+    /// Turns the antenna; it rests after a while.
+    pub(super) fn turn(&mut self, bearing_deg: f64) {
+        self.link.simulation_mut().turn(bearing_deg);
+        self.turning = Some((bearing_deg, self.now + TURN));
     }
-    let fold = sequencer.fold();
-    if let safety @ Safety::On { .. } = Safety::of(fold, fold.now()) {
-        eprintln!("{}", words::still_on(safety));
+
+    /// Something that was done or marked, now.
+    pub(super) fn push(&mut self, event: Event) {
+        self.sequencer.push(event, &mut self.updates);
+        self.updates.clear();
     }
-    Ok(Outcome::of(fold.aim()))
+
+    /// Passes a request to the unit.
+    pub(super) fn request(&mut self, request: Request) {
+        self.link.request(request);
+    }
+
+    /// The state.
+    pub(super) fn fold(&self) -> &Fold {
+        self.sequencer.fold()
+    }
+
+    /// Session time.
+    pub(super) fn now(&self) -> SessionTime {
+        self.now
+    }
+
+    /// Closes the recording.
+    pub(super) fn end(&mut self) -> Result<Option<Outcome>, Failure> {
+        let totals = self.sequencer.end(self.now, &mut self.updates);
+        if totals.not_recorded > 0 {
+            return Err(Failure::Failed(anyhow!(
+                "aim: {} events were not recorded; check the space on the disk",
+                totals.not_recorded
+            )));
+        }
+        let fold = self.fold();
+        if let safety @ Safety::On { .. } = Safety::of(fold, fold.now()) {
+            eprintln!("{}", words::still_on(safety));
+        }
+        Ok(Outcome::of(fold.aim()))
+    }
+}
+
+/// Aims at a simulated site: the mount turns whenever the aim wants it to.
+pub(super) fn run(mut aim: Simulated<'_>) -> Result<Option<Outcome>, Failure> {
+    loop {
+        match aim.advance() {
+            Next::Goes => {}
+            Next::Turn(bearing) => aim.turn(bearing),
+            Next::Over => return aim.end(),
+        }
+    }
 }

@@ -7,6 +7,7 @@ use crate::analysis::Criteria;
 use crate::cli::args::{AimOptions, LookOptions};
 use crate::cli::exit::Failure;
 use crate::cli::live::{Live, sleep_until};
+use crate::cli::roof::Roof;
 use crate::cli::signals::Signals;
 use crate::cli::source::{self, SourceName};
 use crate::cli::watch::screen_options;
@@ -68,6 +69,7 @@ impl Asked<'_> {
         let sequencer = Sequencer::new(Fold::new(criteria), recorder, opened.header);
         let mut live = Live::new(sequencer, opened.source, None)?;
         live.keeper = Keeper::new(self.allow_control);
+        live.roof = Roof::open(&options.share, self.name, self.allow_control)?;
         let now = live.source.now();
         live.sequencer.push(self.plan.event(now)?, &mut Vec::new());
         Ok(live)
@@ -81,8 +83,12 @@ impl Live<Box<dyn Record>> {
         let mut signals = Signals::listen()?;
         let mut signal = None;
         let mut said = Said::default();
+        let mut reading = true;
         loop {
-            updates.clear();
+            if !updates.is_empty() {
+                self.roof.news();
+                updates.clear();
+            }
             let prompt = self.sequencer.fold().aim().prompt();
             if prompt == Some(Prompt::Done) && !self.may_end_aim_safe() {
                 break;
@@ -90,14 +96,22 @@ impl Live<Box<dyn Record>> {
             said.safety(self.sequencer.fold());
             said.prompt(self.sequencer.fold(), &self.keeper, plan);
             let deadline = self.next_moment();
+            let due = self.roof.due();
             tokio::select! {
                 biased;
                 number = signals.next() => {
                     signal = Some(number);
                     break;
                 }
-                line = lines.next_line() => {
-                    let Ok(Some(line)) = line else { break };
+                line = lines.next_line(), if reading => {
+                    let Ok(Some(line)) = line else {
+                        // The page alone will do.
+                        reading = false;
+                        if self.roof.is_shared() {
+                            continue;
+                        }
+                        break;
+                    };
                     if prompt == Some(Prompt::Done) {
                         if line.trim() != "end" {
                             break;
@@ -113,6 +127,11 @@ impl Live<Box<dyn Record>> {
                         None => eprintln!("{}", words::KEYS),
                     }
                 }
+                asked = self.roof.asked() => {
+                    self.carry_out(asked, &mut updates);
+                    said.again();
+                }
+                () = due => self.publish(),
                 event = self.source.next() => {
                     if self.event(event, &mut updates) {
                         break;

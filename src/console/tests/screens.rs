@@ -2,12 +2,13 @@
 
 use super::support::{Aiming, Session, band, drawn, dump, row_text, screen, sixteen, status};
 use crate::console::{
-    Action, BINDINGS, ColorDepth, Command, Desk, Heard, Look, Quantity, SourceKind, Stage, State, ThemeName,
-    View, update,
+    Action, BINDINGS, ColorDepth, Command, Desk, Heard, Look, Quantity, RoofPage, SourceKind, Stage, State,
+    ThemeName, View, update,
 };
 use crate::event::{LinkState, SessionTime};
 use crate::link::command::Unit;
 use crate::session::{RecorderState, RecorderStatus};
+use crate::share::{Link, Permission};
 use booster_profile::advertising::{Attention, ServiceData};
 use booster_profile::{Direction, EventCode, Fields, OperatingState, UnitEvent};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -531,4 +532,51 @@ fn nothing_old_looks_current() {
         );
         assert!(row_text(&buffer, y + 1).contains("1 min 00 s old"), "row {y}");
     }
+}
+
+/// Shared, with a phone that looks.
+fn shared() -> Session {
+    let mut s = Session::troubled();
+    s.about.roof = Some(RoofPage {
+        link: Link {
+            url: "http://192.168.4.1:4780/0123456789ABCDEFGHJKMNPQRS/".into(),
+            fingerprint: None,
+            permission: Permission::default(),
+        },
+        viewers: vec![([192, 168, 4, 7].into(), std::time::Duration::from_secs(75))],
+    });
+    s
+}
+
+fn roof_page(session: &Session, look: &Look) -> String {
+    let state = State {
+        roof: true,
+        ..State::default()
+    };
+    dump(&drawn(session, &state, look, SMALL))
+}
+
+#[test]
+fn the_roof_page_as_a_code_and_in_letters() {
+    snapshot!("roof-80x24", roof_page(&shared(), &sixteen()));
+    let unshared = roof_page(&Session::troubled(), &sixteen());
+    assert!(unshared.contains("Start with --share"), "{unshared}");
+}
+
+#[test]
+fn where_a_code_has_no_room_the_link_has() {
+    let text = roof_page(&shared(), &mono());
+    assert!(
+        text.is_ascii() && text.contains("0123456789ABCDEFGHJKMNPQRS"),
+        "{text}"
+    );
+}
+
+#[test]
+fn who_looks_stands_in_link() {
+    let text = screen(&shared(), View::Link, &sixteen(), LARGE);
+    assert!(
+        text.contains("192.168.4.7") && !text.contains("0123456789ABCDEFGHJKMNPQRS"),
+        "{text}"
+    );
 }

@@ -35,9 +35,10 @@ fn every_view_draws_at_every_size() {
             if aims && *view != View::Aim {
                 continue;
             }
-            for help in [false, true] {
+            for (help, roof) in [(false, false), (true, false), (false, true)] {
                 let state = State {
                     help,
+                    roof,
                     scroll: 3,
                     history: session.history.clone(),
                     ..State::new(*view)

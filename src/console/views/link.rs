@@ -59,6 +59,7 @@ fn measured(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
     lines.extend(unit(scene, columns));
     lines.extend(accounts(scene));
     lines.extend(program(scene, columns));
+    lines.extend(roof(scene, columns));
     lines
 }
 
@@ -273,6 +274,22 @@ fn program(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
         }
     };
     lines.extend(field(scene, "recording", &recording, columns));
+    lines
+}
+
+/// Who looks at the roof page.
+fn roof(scene: &Scene<'_>, columns: usize) -> Vec<Line<'static>> {
+    let Some(page) = &scene.about.roof else {
+        return Vec::new();
+    };
+    let mut lines = vec![section(scene, "Roof page")];
+    let text = format!("{}; key o shows its code", page.link.without_token());
+    lines.extend(field(scene, "shared at", &text, columns));
+    for line in super::roof::viewers(scene, page) {
+        let mut spans = vec![Span::raw(" ")];
+        spans.extend(line.spans);
+        lines.push(Line::from(spans));
+    }
     lines
 }
 
