@@ -1,5 +1,6 @@
 //! The command line: options, exit codes, and the composition of parts.
 
+mod accept;
 mod aim;
 mod args;
 pub mod calc;
@@ -42,8 +43,14 @@ pub fn main() -> ExitCode {
 
 fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
+<<<<<<< HEAD
         Command::Watch(options) => watch::run(options, cli.look, cli.allow_control),
         Command::Aim(options) => aim::run(&options, &cli.look, cli.allow_control),
+=======
+        Command::Watch(options) => watch::run(options, cli.look),
+        Command::Aim(options) => aim::run(&options, cli.allow_control),
+        Command::Accept(options) => accept::run(&options),
+>>>>>>> 8061604 (Acceptance test: criteria, survey, comparison, accept command, benchmark (work under way))
         Command::Replay(options) => replay::run(&options),
         Command::Report(options) => report::run(&options),
         Command::Export(options) => export::run(&options),

@@ -34,6 +34,10 @@ pub struct Criteria {
     pub plausibility: Plausibility,
     /// How long conditions must hold.
     pub durations: Durations,
+    /// How sure measured values are: the grey zones of the acceptance test.
+    pub uncertainty: Uncertainty,
+    /// The acceptance test.
+    pub acceptance: AcceptanceLimits,
 }
 
 /// Limits for `donor-overload`; the level itself is the unit's own.
@@ -241,6 +245,44 @@ limits! {
         max_supply_drop: f64 = 0.15,
         /// Restarts within ten minutes. Common practice, no source.
         max_restarts: usize = 2,
+    }
+}
+
+limits! {
+    /// How sure measured values are. A value nearer to its limit than this is *marginal*. A level has the accuracy that
+    /// the unit states.
+    Uncertainty {
+        /// RSRP, ± dB: normal conditions (TS 36.133, from memory).
+        rsrp_db: f64 = 6.0,
+        /// SINR, ± dB (SS-SINR, TS 38.133, from memory).
+        sinr_db: f64 = 3.0,
+        /// RSRQ, ± dB (TS 36.133, from memory).
+        rsrq_db: f64 = 3.5,
+        /// A difference of levels on one carrier, such as isolation, ± dB (RSRP, relative, TS 36.133, from memory).
+        difference_db: f64 = 2.0,
+    }
+}
+
+limits! {
+    /// The acceptance test. Limits of what it judges stand in the tables above.
+    AcceptanceLimits {
+        /// Bands that count, such as `["B2"]`; empty: all.
+        bands: Vec<String> = Vec::new(),
+        /// Less than this between the first and the last reading of a band proves nothing, s. Common practice, no source.
+        min_data_s: f64 = 5.0,
+        /// Nor do fewer readings. Common practice, no source.
+        min_readings: u32 = 5,
+        /// Percentile of donor level and quality that must keep its limit. Common practice, no source.
+        level_percentile: f64 = 10.0,
+        /// Added to the fully loaded input, dB: two ports without boosted reference symbols (FACTS B.2, derived).
+        busy_hour_db: f64 = 3.0,
+        /// Output above its rating that is still within tolerance, dB (TS 36.106 clause 6.1, below 31 dBm).
+        output_tolerance_db: f64 = 3.0,
+        /// Comparison of two sessions: standard deviation of a session's mean by wander slower than a session, dB.
+        /// Stationary receivers: 0.7 to 0.9 dB between positions minutes apart (public data, FACTS G.3).
+        wander_db: f64 = 0.7,
+        /// The same by traffic, for composite levels, dB. Common practice, no source.
+        traffic_db: f64 = 1.0,
     }
 }
 

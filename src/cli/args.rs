@@ -61,6 +61,8 @@ pub(super) enum Command {
     Watch(WatchOptions),
     /// Guided aiming of the donor antenna: where to turn, how long to hold, which bearing is best and how sure that is.
     Aim(AimOptions),
+    /// Acceptance test: every criterion with its value, limit and margin; pass, marginal or fail.
+    Accept(AcceptOptions),
     /// Analyse recordings as fast as possible.
     Replay(ReplayOptions),
     /// Hand-over document: one HTML file that stands alone, for screen and paper.
@@ -254,6 +256,34 @@ pub(super) struct AimOptions {
     pub(super) seed: u64,
     #[command(flatten)]
     pub(super) share: ShareOptions,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct AcceptOptions {
+    /// Where values come from: sim | sim:NAME | sim:FILE.toml | ble | ble:NAME-OR-ID | a session file.
+    #[arg(long, value_name = "SOURCE", default_value = "ble")]
+    pub(super) from: String,
+    /// Length of the test; 60s, for a recording the whole of it.
+    #[arg(long = "for", value_name = "D", value_parser = duration)]
+    pub(super) duration: Option<Duration>,
+    /// Limits to judge by (TOML).
+    #[arg(long, value_name = "FILE")]
+    pub(super) criteria: Option<PathBuf>,
+    /// An earlier session to compare with, criterion by criterion.
+    #[arg(long, value_name = "SESSION")]
+    pub(super) baseline: Option<PathBuf>,
+    /// Print the result as one JSON object.
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Record the test to this file; an existing file is never overwritten.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// Speed of the simulator: a factor, or max (without prompts). Recordings are read as fast as possible.
+    #[arg(long, value_name = "N|max", default_value = "1")]
+    pub(super) speed: Speed,
+    /// Seed of the simulator.
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
 }
 
 /// What a bearing is chosen for.

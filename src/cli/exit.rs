@@ -9,6 +9,8 @@ pub enum Failure {
     Failed(anyhow::Error),
     /// It was called the wrong way.
     Usage(String),
+    /// It was done, and the answer is "marginal"; the output says why.
+    Marginal,
     /// It was done, and the answer is "fail"; the output says why.
     Fail,
     /// A signal ended it, after everything was closed properly.
@@ -30,6 +32,7 @@ impl Failure {
                 eprintln!("loopmargin: {message}");
                 ExitCode::from(2)
             }
+            Failure::Marginal => ExitCode::from(3),
             Failure::Fail => ExitCode::from(4),
             Failure::Signal(number) => ExitCode::from(128 + number),
         }

@@ -1,6 +1,7 @@
 //! The result of an acceptance test, as printed by `accept --json` and drawn by the report.
 
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// Result of a criterion, a band, a session. The worse one is the greater one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -59,7 +60,7 @@ pub struct Criterion {
     /// Half width of the grey zone about the limit that yields *marginal*.
     pub uncertainty: f64,
     /// Which statistic of the period the value is, in words: `median`, `1st percentile of the worst minute`.
-    pub statistic: &'static str,
+    pub statistic: Cow<'static, str>,
     /// Median of the period; `None` where the value is no series.
     pub median: Option<f64>,
     /// Worst value of the period.
