@@ -10,7 +10,7 @@ use std::f64::consts::SQRT_2;
 /// Half width of a 95 % interval in standard deviations.
 const INTERVAL: f64 = 1.96;
 /// Criteria that traffic moves from one visit to the next.
-const BY_TRAFFIC: &[&str] = &["overload", "donor-level", "uplink-output", "rsrq"];
+const BY_TRAFFIC: &[&str] = &["overload", "donor-level", "rsrq", "gain-held-back"];
 
 impl Acceptance {
     /// Compares with an earlier session judged by the same criteria, and keeps the comparison.

@@ -254,7 +254,7 @@ fn uplink(sheet: &mut Sheet, series: &Series, ground: &Ground<'_>) {
 fn noise(sheet: &mut Sheet, series: &Series, ground: &Ground<'_>) {
     let (criteria, facts) = (ground.criteria, ground.facts);
     let limits = &criteria.uplink;
-    let value = series
+    let noise = series
         .uplink_gain
         .percentile(95.0)
         .map(|gain| facts.uplink_noise_dbm_mhz + gain);
@@ -264,32 +264,34 @@ fn noise(sheet: &mut Sheet, series: &Series, ground: &Ground<'_>) {
             Regulation::UsWideband | Regulation::UsProviderSpecific
         )
     });
-    let by_rule = series
-        .input
-        .mean()
-        .filter(|_| ruled)
-        .and_then(|rssi| us::noise_limit(Dbm(rssi.clamp(-140.0, 0.0))).ok())
-        .map(|limit| limit.0);
-    let by_cell = series.rsrp.mean().map(|rsrp| {
-        let coupling = Db(limits.cell_reference_dbm - rsrp);
-        facts.thermal_dbm_mhz + limits.cell_noise_figure_db - limits.below_cell_floor_db + coupling.0
+    // Both at the mean input: what the noise was over its limit of the moment is added to the limit of the mean.
+    let by_rule = series.input.mean().filter(|_| ruled).and_then(|rssi| {
+        let limit = us::noise_limit(Dbm(rssi.clamp(-140.0, 0.0))).ok()?.0;
+        let mean_gain_at_limit = limit - facts.uplink_noise_dbm_mhz;
+        let over = series.gain_and_input.percentile(50.0)? - (mean_gain_at_limit + rssi);
+        Some((limit + over, limit + facts.accuracy_db))
     });
-    let (test, limit, uncertainty) = match (by_rule, by_cell) {
-        (Some(rule), cell) if cell.is_none_or(|cell| rule <= cell) => {
-            (&t::NOISE_RULE, Some(rule), facts.accuracy_db)
-        }
-        (_, cell) => (&t::NOISE_CELL, cell, criteria.uncertainty.rsrp_db),
+    let by_cell = series.rsrp.mean().zip(noise).map(|(rsrp, noise)| {
+        let coupling = Db(limits.cell_reference_dbm - rsrp);
+        let floor = facts.thermal_dbm_mhz + limits.cell_noise_figure_db;
+        (noise, floor - limits.below_cell_floor_db + coupling.0)
+    });
+    let room = |side: Option<(f64, f64)>| side.map_or(f64::INFINITY, |(value, limit)| limit - value);
+    let (test, judged, uncertainty) = if by_rule.is_some() && room(by_rule) <= room(by_cell) {
+        (&t::NOISE_RULE, by_rule, criteria.uncertainty.difference_db)
+    } else {
+        (&t::NOISE_CELL, by_cell, criteria.uncertainty.rsrp_db)
     };
     sheet.judge(
         test,
         Some(Path::Uplink),
         Measured {
-            value,
-            limit,
+            value: judged.map(|(value, _)| value),
+            limit: judged.map(|(_, limit)| limit),
             uncertainty,
             series: None,
         },
-        if value.is_none() {
+        if noise.is_none() {
             "the uplink did not amplify during the test"
         } else {
             "the unit reports no RSRP, so that the way to the base station is not known"

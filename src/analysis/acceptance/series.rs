@@ -151,6 +151,9 @@ pub(super) struct Series {
     pub(super) imbalance: Spread,
     /// Uplink gain in effect, dB.
     pub(super) uplink_gain: Spread,
+    /// Uplink gain + downlink input of the same reading, dBm: a rule sets the noise, and so the gain, by the input of
+    /// the moment.
+    pub(super) gain_and_input: Spread,
     pub(super) directions: [Direction; 2],
     cells: BTreeMap<(u32, Option<u16>), CellMean>,
 }
@@ -168,6 +171,7 @@ impl Series {
             input: Spread::new(Scale::Level),
             imbalance: ratio(),
             uplink_gain: ratio(),
+            gain_and_input: Spread::new(Scale::Level),
             directions: [Direction::new(), Direction::new()],
             cells: BTreeMap::new(),
         }
@@ -188,7 +192,11 @@ impl Series {
         }
         let passes = |state| matches!(state, DirectionState::Normal | DirectionState::Limited);
         if passes(t.ul_state) {
-            self.uplink_gain.record(at, t.ul_gain.map(TenthDb::db));
+            let gain = t.ul_gain.map(TenthDb::db);
+            self.uplink_gain.record(at, gain);
+            let input = t.dl_input.map(TenthDbm::dbm);
+            self.gain_and_input
+                .record(at, gain.zip(input).map(|(gain, input)| gain + input));
         }
         if passes(t.ul_state) && passes(t.dl_state) {
             let apart = minus(t.ul_gain.map(TenthDb::db), t.dl_gain.map(TenthDb::db)).map(f64::abs);

@@ -12,6 +12,8 @@ pub(super) struct Test {
     pub(super) unit: &'static str,
     pub(super) bound: Bound,
     pub(super) statistic: &'static str,
+    /// Its mean can be compared with that of another session; what phones do on the day cannot.
+    pub(super) comparable: bool,
     /// Without it nothing is shown to be acceptable.
     pub(super) essential: bool,
     pub(super) source: &'static str,
@@ -115,8 +117,12 @@ impl Sheet {
             statistic: Cow::Borrowed(test.statistic),
             median: series.and_then(|s| s.percentile(50.0)).map(tenths),
             worst: worst.map(tenths),
-            mean: series.and_then(Spread::mean).map(|m| rounded("share", m)),
+            mean: series
+                .filter(|_| test.comparable)
+                .and_then(Spread::mean)
+                .map(|m| rounded("share", m)),
             standard_error: series
+                .filter(|_| test.comparable)
                 .and_then(Spread::standard_error)
                 .map(|e| rounded("share", e)),
         };
