@@ -43,14 +43,9 @@ pub fn main() -> ExitCode {
 
 fn run(cli: Cli) -> Result<(), Failure> {
     match cli.command {
-<<<<<<< HEAD
         Command::Watch(options) => watch::run(options, cli.look, cli.allow_control),
         Command::Aim(options) => aim::run(&options, &cli.look, cli.allow_control),
-=======
-        Command::Watch(options) => watch::run(options, cli.look),
-        Command::Aim(options) => aim::run(&options, cli.allow_control),
         Command::Accept(options) => accept::run(&options),
->>>>>>> 8061604 (Acceptance test: criteria, survey, comparison, accept command, benchmark (work under way))
         Command::Replay(options) => replay::run(&options),
         Command::Report(options) => report::run(&options),
         Command::Export(options) => export::run(&options),

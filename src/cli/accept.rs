@@ -115,8 +115,9 @@ struct Test {
 impl Output for Test {
     fn update(&mut self, update: &Update, fold: &Fold) -> io::Result<()> {
         self.survey.update(update, fold);
-        while let Some((at, words)) = self.prompts.pop_front_if(|(at, _)| *at <= fold.now()) {
-            eprintln!("{at:>8}  {words}");
+        while let Some((at, words)) = self.prompts.front().filter(|(at, _)| *at <= fold.now()) {
+            eprintln!("{at}  {words}");
+            self.prompts.pop_front();
         }
         Ok(())
     }

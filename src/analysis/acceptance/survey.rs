@@ -8,6 +8,7 @@ use super::table;
 use super::unit::UnitSeries;
 use crate::analysis::rules::BandFacts;
 use crate::analysis::{Criteria, Finding, Severity, Subject};
+use crate::event::SessionTime;
 use crate::fold::{Fold, Update};
 use booster_profile::{Direction as EventDirection, EventCode};
 use std::borrow::Cow;
@@ -15,6 +16,8 @@ use std::borrow::Cow;
 /// An acceptance test under way: takes in what the fold puts out.
 #[derive(Clone, Debug)]
 pub struct Survey {
+    /// Time of the first update.
+    began: Option<SessionTime>,
     bands: Vec<Series>,
     unit: UnitSeries,
     /// Findings, each code and subject once, as first raised; the highest severity is kept.
@@ -24,6 +27,7 @@ pub struct Survey {
 impl Default for Survey {
     fn default() -> Self {
         Self {
+            began: None,
             bands: Vec::new(),
             unit: UnitSeries::new(),
             findings: Vec::new(),
@@ -35,6 +39,7 @@ impl Survey {
     /// Takes in one update; `fold` is the state after it.
     pub fn update(&mut self, update: &Update, fold: &Fold) {
         let identity = fold.telemetry().identity();
+        self.began.get_or_insert(fold.now());
         match update {
             Update::Reading { reading, late: false } => {
                 if let Some(series) = self.band(reading.position) {
@@ -110,7 +115,9 @@ impl Survey {
         let mut unit = Sheet::new(None);
         judge::unit(&mut unit, &self.unit, criteria);
         self.judge_findings(&mut unit, None);
-        self.result(criteria, &sheets, unit, fold.now().seconds())
+        let began = self.began.unwrap_or(fold.now());
+        let duration_s = fold.now().since(began).as_secs_f64();
+        self.result(criteria, &sheets, unit, duration_s)
     }
 
     fn judge_findings(&self, sheet: &mut Sheet, band: Option<usize>) {

@@ -72,7 +72,7 @@ fn criteria(out: &mut impl Write, criteria: &[Criterion]) -> io::Result<()> {
         let name = place(None, c.name, c.direction);
         writeln!(
             out,
-            "  {name:<27} {:>8.digits$} {sign} {:>8.digits$} {:<7} {:>+7.digits$} {grey:<6} {}",
+            "  {name:<26} {:>8.digits$} {sign} {:>8.digits$} {:<7} {:>+6.digits$} {grey:<6} {}",
             c.value,
             c.limit,
             c.unit,
@@ -110,7 +110,7 @@ fn baseline(out: &mut impl Write, comparisons: &[Comparison]) -> io::Result<()> 
         out,
         "Against the earlier session (means; +- is what chance alone makes)"
     )?;
-    let value = |value: Option<f64>| value.map_or("not judged".to_owned(), |v| format!("{v:.1}"));
+    let value = |value: Option<f64>| value.map_or("?".to_owned(), |v| format!("{v:.1}"));
     for c in comparisons {
         let place = place(c.band.as_deref(), c.name, c.direction);
         let said = match (c.before.zip(c.now), c.changed) {
@@ -120,7 +120,7 @@ fn baseline(out: &mut impl Write, comparisons: &[Comparison]) -> io::Result<()> 
         };
         writeln!(
             out,
-            "  {place:<32} {:>10} -> {:>10} {:<7} {:<6} {said}",
+            "  {place:<30} {:>7} -> {:>7} {:<4} {:<6} {said}",
             value(c.before),
             value(c.now),
             c.unit,
