@@ -1,4 +1,6 @@
 //! The acceptance test as its users run it.
+// A failed assumption should stop a test.
+#![allow(clippy::expect_used, clippy::panic)]
 
 mod common;
 use common::{Folder, run, scenarios, stdout};
