@@ -293,7 +293,7 @@ impl Analyser {
                 // Advice keeps pace with a finding that grows or shrinks while it is open.
                 None if self.findings.outgrown(code, subject, at, &figures, situation) => {
                     self.findings
-                        .renew(code, subject, at, rule.evidence(&context), &facts);
+                        .renew(code, subject, rule.evidence(&context), &facts);
                 }
                 None => {}
             }
@@ -440,6 +440,6 @@ fn tell(
     if change.is_some() {
         findings.raise(code, rule.severity(context), subject, at, evidence, &facts);
     } else {
-        findings.renew(code, subject, at, evidence, &facts);
+        findings.renew(code, subject, evidence, &facts);
     }
 }

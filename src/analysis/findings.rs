@@ -7,7 +7,7 @@ use std::time::Duration;
 
 /// Advice is sized anew when the finding has grown or shrunk by this much, dB.
 const RESIZE_DB: f64 = 1.0;
-/// But not more often than this.
+/// And has stayed so for this long: a signal that comes or goes passes through every size.
 const RESIZE: Duration = Duration::from_secs(5);
 
 /// What the advice of an open finding goes by.
@@ -17,7 +17,8 @@ struct Sized {
     subject: Subject,
     db: Option<f64>,
     situation: Situation,
-    at: SessionTime,
+    /// Since when the finding differs from that.
+    differs: Option<SessionTime>,
 }
 
 /// Open findings and changes that nobody has taken yet.
@@ -68,39 +69,39 @@ impl Findings {
             subject,
             db: facts.figures.shortfall_db,
             situation: facts.situation,
-            at,
+            differs: None,
         });
     }
 
     /// Whether an open finding has another size or other circumstances by now than its advice goes by.
     pub(super) fn outgrown(
-        &self,
+        &mut self,
         code: Code,
         subject: Subject,
         at: SessionTime,
         figures: &Figures,
         situation: Situation,
     ) -> bool {
-        let sized = self.sizes.iter().find(|s| s.code == code && s.subject == subject);
+        let sized = self
+            .sizes
+            .iter_mut()
+            .find(|s| s.code == code && s.subject == subject);
         sized.is_some_and(|s| {
-            let differs = match (s.db, figures.shortfall_db) {
+            let resized = match (s.db, figures.shortfall_db) {
                 (Some(then), Some(now)) => (now - then).abs() >= RESIZE_DB,
                 (None, now) => now.is_some(),
                 (Some(_), None) => false,
             };
-            (differs || situation != s.situation) && at.since(s.at) >= RESIZE
+            if !resized && situation == s.situation {
+                s.differs = None;
+                return false;
+            }
+            at.since(*s.differs.get_or_insert(at)) >= RESIZE
         })
     }
 
     /// Advice, causes and proof of an open finding as they are now. Nothing is told: it is the same finding.
-    pub(super) fn renew(
-        &mut self,
-        code: Code,
-        subject: Subject,
-        at: SessionTime,
-        evidence: Vec<Evidence>,
-        facts: &Facts<'_>,
-    ) {
+    pub(super) fn renew(&mut self, code: Code, subject: Subject, evidence: Vec<Evidence>, facts: &Facts<'_>) {
         let of = |f: &&mut Finding| f.code == code && f.subject == subject;
         let sized = self
             .sizes
@@ -115,7 +116,7 @@ impl Findings {
             *sized = Sized {
                 db: facts.figures.shortfall_db,
                 situation: facts.situation,
-                at,
+                differs: None,
                 ..*sized
             };
         }
@@ -132,5 +133,51 @@ impl Findings {
             finding.cleared = Some(at);
             self.changes.push(finding);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::catalogue::Known;
+    use super::*;
+
+    fn facts(db: f64) -> Facts<'static> {
+        Facts {
+            name: "B2",
+            path: None,
+            figures: Figures {
+                shortfall_db: Some(db),
+                ..Figures::default()
+            },
+            situation: Situation::Plain,
+            came_about: true,
+            known: Known::default(),
+        }
+    }
+
+    #[test]
+    fn advice_follows_a_size_that_lasts_and_no_other() {
+        let (code, subject, second) = (Code::LowLoopMargin, Subject::UNIT, SessionTime::from_millis);
+        let mut findings = Findings::default();
+        findings.raise(
+            code,
+            Severity::Warning,
+            subject,
+            second(0),
+            Vec::new(),
+            &facts(2.0),
+        );
+        let mut at = |ms, db: f64| {
+            let due = findings.outgrown(code, subject, second(ms), &facts(db).figures, Situation::Plain);
+            if due {
+                findings.renew(code, subject, Vec::new(), &facts(db));
+            }
+            (due, findings.open()[0].remedies[0].dl_effect_db)
+        };
+        assert_eq!(at(1_000, 9.0), (false, Some(3.0)));
+        assert_eq!(at(4_000, 2.0), (false, Some(3.0)), "it was for seconds only");
+        assert_eq!(at(5_000, 9.0), (false, Some(3.0)));
+        assert_eq!(at(10_000, 9.2), (true, Some(11.0)));
+        assert_eq!(at(11_000, 9.0), (false, Some(11.0)));
     }
 }

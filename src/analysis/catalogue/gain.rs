@@ -74,10 +74,21 @@ pub(super) fn held_back(facts: &Facts<'_>) -> Words {
                 "Check the unit's settings, and whether aim-safe is still on",
             )],
         )
+    } else if (has(Reasons::INPUT) || has(Reasons::OUTPUT)) && path == Path::Uplink {
+        (
+            "a handset is strong enough to reach the unit's limit",
+            vec![
+                "a handset close to the server antenna",
+                "uplink gain higher than these rooms need",
+            ],
+            vec![look(
+                "Nothing to fix while it lasts for seconds; otherwise keep handsets away from the server antenna",
+            )],
+        )
     } else if has(Reasons::INPUT) || has(Reasons::OUTPUT) {
         (
             "the signal is strong enough to reach the unit's limit",
-            vec!["strong donor signal", "a handset close to the server antenna (uplink)"],
+            vec!["strong donor signal", "another carrier in the band"],
             vec![
                 look("Nothing to fix while quality indoors is good; otherwise turn the donor antenna off the strongest cell")
                     .caution(ROOF),
