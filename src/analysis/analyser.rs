@@ -223,6 +223,9 @@ impl Analyser {
             *facts = Some((revision, BandFacts::new(band, criteria)));
         }
         let Some((_, facts)) = facts.as_ref() else { return };
+        let rsrp = reading.telemetry.extra.cell.rsrp;
+        unit.note_spare(reading.position, rsrp.map(|r| r.dbm() - facts.weak_rsrp_dbm));
+        let unit = &*unit;
         let values = |path| Values::new(path, &reading.telemetry, facts, memory);
         let values = [values(Path::Downlink), values(Path::Uplink)];
         let context = |path: Path| Context {

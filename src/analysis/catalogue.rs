@@ -134,11 +134,23 @@ const DC: &str = "Check first that the line carries no DC for the unit or an amp
 const NETWORK: &str = "Under US and UK rules the uplink's gain follows the downlink's: lower both.";
 
 /// Fixed attenuators as they are commonly to be had, dB. Common practice, no source.
-const PADS_DB: [f64; 6] = [1.0, 2.0, 3.0, 6.0, 10.0, 20.0];
+/// Two in series fill the gaps.
+const PADS_DB: [f64; 9] = [1.0, 2.0, 3.0, 6.0, 9.0, 10.0, 13.0, 16.0, 20.0];
 
-/// The smallest attenuator that takes away this much; the largest where none does.
+/// The smallest attenuator, or two in series, that take away this much; the largest where none does.
 fn pad_db(needed: f64) -> f64 {
     PADS_DB.into_iter().find(|p| *p >= needed).unwrap_or(20.0)
+}
+
+/// An attenuator in words.
+fn pad_words(db: f64) -> String {
+    let series = match db as u32 {
+        9 => " (6 and 3 in series)",
+        13 => " (10 and 3 in series)",
+        16 => " (10 and 6 in series)",
+        _ => "",
+    };
+    format!("{db:.0} dB{series}")
 }
 
 fn remedy(work: Work, action: impl Into<String>) -> Remedy {

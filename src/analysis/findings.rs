@@ -89,8 +89,9 @@ impl Findings {
         sized.is_some_and(|s| {
             let resized = match (s.db, figures.shortfall_db) {
                 (Some(then), Some(now)) => (now - then).abs() >= RESIZE_DB,
-                (None, now) => now.is_some(),
-                (Some(_), None) => false,
+                // Known for the first time: a guard may let the loop be measured for a moment only.
+                (None, Some(_)) => return true,
+                (_, None) => false,
             };
             if !resized && situation == s.situation {
                 s.differs = None;

@@ -43,6 +43,8 @@ pub(super) struct Memory {
     pub(super) steadiness: [Steadiness; 2],
     /// Gain while nothing held it back, which is the gain that was set, by path.
     pub(super) free_gain: [Option<TenthDb>; 2],
+    /// How long ago control last held the downlink gain, s; `None` if it never did.
+    pub(super) since_held_s: Option<f64>,
     /// The wanted cell was heard before in this session.
     pub(super) heard_wanted: bool,
     /// It was heard since the unit started.
@@ -95,6 +97,7 @@ impl Memory {
             self.input.follow(input, dt_s);
         }
         self.follow_identity(cell.identity, dt_s);
+        self.since_held_s = self.since_held_s.map(|s| s + dt_s);
         let paths = [
             (t.dl_gain, t.dl_state, t.dl_reasons),
             (t.ul_gain, t.ul_state, t.ul_reasons),
@@ -102,6 +105,9 @@ impl Memory {
         for (path, (gain, state, reasons)) in paths.into_iter().enumerate() {
             let held = state == DirectionState::Limited
                 && (reasons.contains(Reasons::OUTPUT) || reasons.contains(Reasons::INPUT));
+            if held && path == Path::Downlink as usize {
+                self.since_held_s = Some(0.0);
+            }
             self.steadiness[path].follow(gain.filter(|_| held).map(TenthDb::db), dt_s);
             if state == DirectionState::Normal {
                 self.free_gain[path] = gain;

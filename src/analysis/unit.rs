@@ -2,7 +2,7 @@
 
 use super::memory::{Level, Sway};
 use crate::event::SessionTime;
-use booster_profile::{EventCode, OperatingState, Quality, UnitEvent, UnitStatus};
+use booster_profile::{EventCode, MAX_BANDS, OperatingState, Quality, UnitEvent, UnitStatus};
 use std::time::Duration;
 
 /// Restarts that are remembered.
@@ -41,6 +41,8 @@ pub(super) struct UnitMemory {
     pub(super) highest_v: Option<f64>,
     /// Every band lost level, by the last judgement of the unit.
     pub(super) all_dropped: bool,
+    /// How far the wanted cell of each band lies above what it needs, dB, as last read.
+    spare_db: [Option<f64>; MAX_BANDS],
     /// How what all bands have in common swings.
     pub(super) sway: Sway,
     /// Mean of the inputs of all bands, and of how many.
@@ -111,6 +113,18 @@ impl UnitMemory {
     pub(super) fn antenna_moves(&mut self) {
         self.sway = Sway::default();
         self.input = Level::default();
+    }
+
+    /// Takes in how far the wanted cell of a band lies above what it needs, dB.
+    pub(super) fn note_spare(&mut self, position: usize, db: Option<f64>) {
+        if let (Some(spare), Some(db)) = (self.spare_db.get_mut(position), db) {
+            *spare = Some(db);
+        }
+    }
+
+    /// The least of them: what the donor line may lose before a band is starved, dB.
+    pub(super) fn least_spare_db(&self) -> Option<f64> {
+        self.spare_db.iter().flatten().copied().reduce(f64::min)
     }
 
     /// Restarts within this time before `at`.

@@ -1,6 +1,6 @@
 //! Words about what the donor antenna hears.
 
-use super::{DC, Facts, KIT, Measure, ROOF, Remedy, Situation, Words, Work, pad_db, remedy};
+use super::{DC, Facts, KIT, Measure, ROOF, Remedy, Situation, Words, Work, pad_db, pad_words, remedy};
 use crate::analysis::Path;
 
 /// What turning the antenna's side or back to something brings at most, dB: front-to-back ratio of common donor
@@ -13,7 +13,7 @@ const SPARE_LEFT_DB: f64 = 3.0;
 fn pad(pad: f64) -> Remedy {
     remedy(
         Work::Pad(pad),
-        format!("Put an attenuator of {pad:.0} dB into the donor line"),
+        format!("Put an attenuator of {} into the donor line", pad_words(pad)),
     )
     .brings(Path::Downlink, Measure::Headroom, pad)
     .brings(Path::Uplink, Measure::Signal, -pad)
@@ -23,6 +23,9 @@ fn pad(pad: f64) -> Remedy {
     ))
     .caution(format!("{DC} {ROOF} {KIT}"))
 }
+
+/// Headroom that an attenuator may do without where the line can spare no more, dB.
+const HEADROOM_GIVEN_UP_DB: f64 = 2.0;
 
 /// Turning the antenna so that a strong carrier falls out of its beam.
 fn turn_away(from: &str) -> Remedy {
@@ -72,8 +75,17 @@ fn against_other_carrier(need: f64) -> Vec<Remedy> {
 
 pub(super) fn overload(facts: &Facts<'_>) -> Words {
     let needed = facts.figures.shortfall_db.unwrap_or(SPARE_LEFT_DB);
-    let pad_step = pad_db(needed);
-    let starves = facts.figures.spare_db.is_some_and(|spare| spare < pad_step);
+    let known = &facts.known;
+    let spare = [facts.figures.spare_db, known.line_spare_db]
+        .into_iter()
+        .flatten();
+    let spare = spare.reduce(f64::min);
+    // Rather less headroom than a band that is starved: the line is common to all.
+    let pad_step = match spare {
+        Some(spare) if spare < pad_db(needed) => pad_db(needed - HEADROOM_GIVEN_UP_DB),
+        _ => pad_db(needed),
+    };
+    let starves = spare.is_some_and(|spare| spare < pad_step);
     let other = facts.situation == Situation::OtherCarrier;
     let mut causes = vec![
         "the donor antenna looks straight at a near cell",
@@ -82,7 +94,7 @@ pub(super) fn overload(facts: &Facts<'_>) -> Words {
     let at = if other { 0 } else { 1 };
     causes.insert(at, "a strong carrier near by that is not the wanted one");
     let remedies = if other {
-        let beyond = facts.known.side(Path::Downlink).beyond_onset_db();
+        let beyond = known.side(Path::Downlink).beyond_onset_db();
         let mut remedies = against_other_carrier(beyond.unwrap_or(needed));
         if !starves {
             remedies.push(pad(pad_step));

@@ -47,6 +47,8 @@ pub(in crate::analysis) struct Known {
     pub(in crate::analysis) ul_mhz: Option<f64>,
     /// How far the level lies below what it was in this session, dB, where it fell.
     pub(in crate::analysis) fell_db: Option<f64>,
+    /// What the donor line may lose before the weakest band is starved, dB.
+    pub(in crate::analysis) line_spare_db: Option<f64>,
     /// Distance of the uplink's noise from its limit, dB; negative beyond it.
     pub(in crate::analysis) quiet_db: Option<f64>,
     /// Loop margin that is planned, dB.
@@ -88,6 +90,7 @@ impl Known {
             fell_db: fell(level.lasting_drop_db(), change.min_step_db)
                 .or_else(|| fell(level.drop_db(), change.min_step_db))
                 .or_else(|| fell(level.creep_db(), change.min_creep_db)),
+            line_spare_db: c.unit.least_spare_db(),
             quiet_db: sides[Path::Uplink as usize]
                 .gain_db
                 .and_then(|gain| quiet_db(c, gain)),

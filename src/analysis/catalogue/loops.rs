@@ -1,7 +1,8 @@
 //! Words about the loop through the antennas.
 
 use super::{
-    CALLS, DC, Facts, KIT, Measure, ROOF, Remedy, Situation, Words, Work, lower_gain, pad_db, remedy,
+    CALLS, DC, Facts, KIT, Measure, ROOF, Remedy, Situation, Words, Work, lower_gain, pad_db, pad_words,
+    remedy,
 };
 use crate::analysis::Path;
 use radio::Db;
@@ -51,7 +52,7 @@ fn pad_for_margin(facts: &Facts<'_>, step: f64) -> Remedy {
     };
     remedy(
         Work::Pad(pad),
-        format!("Or put an attenuator of {pad:.0} dB into the donor line"),
+        format!("Or put an attenuator of {} into the donor line", pad_words(pad)),
     )
     .brings(Path::Downlink, Measure::LoopMargin, kept(Path::Downlink))
     .brings(Path::Uplink, Measure::LoopMargin, kept(Path::Uplink))

@@ -231,6 +231,23 @@ fn an_overload_takes_the_next_pad_that_is_sold() {
         remedies.iter().all(|r| !matches!(r.work, Work::Pad(_))),
         "{remedies:?}"
     );
+    // 12 dB are to be had from two in series; another band of the same line can spare 11 dB only: 10 dB, less headroom.
+    let other_band = |spare| {
+        let figures = Figures {
+            spare_db: Some(40.0),
+            ..short_of(12.0)
+        };
+        let at = Known {
+            line_spare_db: Some(spare),
+            ..Known::default()
+        };
+        let path = Some(Path::Downlink);
+        advice(Code::DonorOverload, path, figures, Situation::Plain, at).remove(0)
+    };
+    assert_eq!(other_band(20.0).work, Work::Pad(13.0));
+    assert!(other_band(20.0).action.contains("13 dB (10 and 3 in series)"));
+    assert_eq!(other_band(11.0).work, Work::Pad(10.0));
+    assert_eq!(other_band(9.0).work, Work::TurnAway);
 }
 
 /// A carrier that must fall by more than an antenna's back brings goes behind the building first.

@@ -134,8 +134,8 @@ impl Level {
 
     /// The same once it has stood there for a while, averaged over some 20 s, dB.
     pub(in crate::analysis) fn lasting_drop_db(&self) -> Option<f64> {
-        let drop = self.fall.map_or(0.0, |f| f.reference - self.late);
-        (self.age_s >= SETTLED_S).then_some(drop)
+        let stands = self.age_s >= SETTLED_S && (self.late - self.fast).abs() <= FALL_DB;
+        stands.then(|| self.fall.map_or(0.0, |f| f.reference - self.late))
     }
 
     /// How long ago the level fell, s.

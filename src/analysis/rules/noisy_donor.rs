@@ -1,5 +1,6 @@
 //! The level is fine, the quality is not: interference, or several cells alike.
 
+use super::context::SLOW_MODEM_S;
 use super::{Context, DOWNLINK, Rule, below, known, number};
 use crate::analysis::catalogue::Situation;
 use crate::analysis::latch::{Judgement, Timing};
@@ -14,6 +15,18 @@ fn sinr(c: &Context<'_>) -> Option<f64> {
 
 fn rsrq(c: &Context<'_>) -> Option<f64> {
     c.reading.telemetry.extra.cell.rsrq.map(TenthDb::db)
+}
+
+/// Whether the modem measured the cell before control let go of the gain: it may have heard the echo of a loop at its
+/// edge.
+fn is_of_before(c: &Context<'_>) -> bool {
+    let age = c.reading.telemetry.extra.cell.age_tenths_s;
+    !c.controlled()
+        && match (c.memory.since_held_s, age) {
+            (Some(since), Some(age)) => f64::from(age) / 10.0 >= since,
+            (Some(since), None) => since < SLOW_MODEM_S,
+            (None, _) => false,
+        }
 }
 
 /// Whether the modem goes from cell to cell and back: several are about as strong.
@@ -67,6 +80,7 @@ impl Rule for NoisyDonor {
         // Where the level is low, noise is the unit's own, and another finding.
         match c.rsrp() {
             Some(rsrp) if judgement == Judgement::Bad && rsrp < c.facts.weak_rsrp_dbm => Judgement::Between,
+            _ if judgement == Judgement::Bad && is_of_before(c) => Judgement::Between,
             _ => judgement,
         }
     }
