@@ -217,7 +217,7 @@ fn an_overload_takes_the_next_pad_that_is_sold() {
     assert_eq!(remedies[0].effect(Path::Downlink), Some((Measure::Headroom, 6.0)));
     assert_eq!(remedies[0].effect(Path::Uplink), Some((Measure::Signal, -6.0)));
     let starved = Figures {
-        spare_db: Some(4.0),
+        spare_db: Some(2.0),
         ..short_of(5.0)
     };
     let remedies = advice(
