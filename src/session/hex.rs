@@ -2,6 +2,27 @@
 
 const DIGITS: &[u8; 16] = b"0123456789abcdef";
 
+/// Mark of a pair of bytes that are not both digits.
+const NO_DIGIT: u16 = 0x100;
+
+/// The byte that two digits mean, by both at once, the first in the low byte. Of this table only the few lines are ever
+/// touched that hold digits.
+static BYTES: [u16; 65_536] = {
+    let digits = b"0123456789abcdefABCDEF";
+    let mut table = [NO_DIGIT; 65_536];
+    let mut i = 0;
+    while i < digits.len() * digits.len() {
+        let (first, second) = (i / digits.len(), i % digits.len());
+        let pair = u16::from_le_bytes([digits[first], digits[second]]);
+        // Capital letters stand six places behind the others.
+        let high = if first < 16 { first } else { first - 6 };
+        let low = if second < 16 { second } else { second - 6 };
+        table[pair as usize] = ((high << 4) | low) as u16;
+        i += 1;
+    }
+    table
+};
+
 /// Both digits of every byte.
 const PAIRS: [[u8; 2]; 256] = {
     let mut table = [[0; 2]; 256];
@@ -36,39 +57,14 @@ pub fn decode(digits: &[u8], out: &mut [u8]) -> Option<()> {
     if digits.len() != 2 * out.len() {
         return None;
     }
-    // Eight digits at a time, all in one register; one check at the end.
-    let (eights, rest) = digits.as_chunks::<8>();
-    let (fours, rest_out) = out.as_chunks_mut::<4>();
-    let mut wrong = 0;
-    for (eight, four) in eights.iter().zip(fours) {
-        let (bytes, bad) = decode_eight(u64::from_le_bytes(*eight));
-        *four = bytes.to_le_bytes();
-        wrong |= bad;
+    let mut seen = 0;
+    for (pair, byte) in digits.as_chunks::<2>().0.iter().zip(out) {
+        let value = BYTES[usize::from(u16::from_le_bytes(*pair))];
+        seen |= value;
+        *byte = value as u8;
     }
-    let mut last = [b'0'; 8];
-    last.get_mut(..rest.len())?.copy_from_slice(rest);
-    let (bytes, bad) = decode_eight(u64::from_le_bytes(last));
-    rest_out.copy_from_slice(bytes.to_le_bytes().get(..rest_out.len())?);
-    (wrong | bad == 0).then_some(())
-}
-
-/// Eight digits, the first in the lowest byte, to four bytes; and a number that is 0 if all are digits.
-fn decode_eight(digits: u64) -> (u32, u64) {
-    const ONES: u64 = 0x0101_0101_0101_0101;
-    const TOP: u64 = 0x80 * ONES;
-    // The top bit of a byte of `at_least(x, n)` tells whether that byte of `x`, below 0x80, is n or more.
-    let at_least = |x: u64, n: u64| x + (0x80 - n) * ONES;
-    let low = digits & !TOP;
-    let lower_case = low | (0x20 * ONES);
-    let number = at_least(low, 0x30) & !at_least(low, 0x3A);
-    let letter = at_least(lower_case, 0x61) & !at_least(lower_case, 0x67);
-    let wrong = (!(number | letter) | digits) & TOP;
-    // A letter's low bits count from 1 on: 9 more make its value.
-    let values = (low & (0x0F * ONES)) + 9 * ((letter & TOP) >> 7);
-    // Two digits to a byte, then the bytes together.
-    let pairs = ((values << 4) | (values >> 8)) & 0x00FF_00FF_00FF_00FF;
-    let fours = (pairs | (pairs >> 8)) & 0x0000_FFFF_0000_FFFF;
-    ((fours | (fours >> 16)) as u32, wrong)
+    // One check at the end.
+    (seen & NO_DIGIT == 0).then_some(())
 }
 
 #[cfg(test)]
