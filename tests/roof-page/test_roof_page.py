@@ -156,7 +156,7 @@ class RoofPage(unittest.TestCase):
             if prompt == "done":
                 break
             at = phone.text("do-next")
-            if turns == 4:
+            if turns == 2:
                 keep(phone, "aim")
                 keep(phone, "aim-whole", whole=True)
                 # Tapped, and the connection lost at that moment: it is done once all the same.
@@ -209,7 +209,7 @@ class RoofPage(unittest.TestCase):
         phone = self.phone(program.link)
         wait_for("a live value", lambda: phone.data("live") == "true" and phone.shown("safe-on"))
         phone.tap("safe-on")
-        wait_for("what it does", lambda: "no call gets through" in phone.text("safe-ask"))
+        wait_for("what it does", lambda: "Uplink: off" in phone.text("safe-ask"))
         self.assertIn("Aim-safe off", phone.text("safe-state"))
         phone.tap("safe-on")
         wait_for("the unit to say so", lambda: phone.text("safe-state").startswith("✓ Aim-safe on"))

@@ -43,7 +43,7 @@ export function drawPolar(picture, aim, target, onTap) {
     svg("circle", { cx, cy, r: seen ? 5 : 3.5, class: seen ? "stop visited" : "stop" }, picture);
     if (stop.bearing_deg === best) svg("circle", { cx, cy, r: 10, class: "best" }, picture);
     if (stops.length <= MOST_TO_TAP) {
-      const [x, y] = point(stop.bearing_deg, OUTER + 14);
+      const [x, y] = point(stop.bearing_deg, OUTER + 18);
       svg("text", { x, y }, picture).textContent = degrees(stop.bearing_deg);
       if (onTap) {
         const hit = svg("circle", { cx: x, cy: y, r: 18, class: "hit" }, picture);
@@ -52,8 +52,8 @@ export function drawPolar(picture, aim, target, onTap) {
     }
   }
   if (target !== null) {
-    const [x, y] = point(target, OUTER + 2);
-    svg("polygon", { points: "-8,-14 8,-14 0,2", class: "next", transform: `translate(${x} ${y}) rotate(${target})` }, picture);
+    const [x, y] = point(target, INNER);
+    svg("polygon", { points: "-9,10 9,10 0,-16", class: "next", transform: `translate(${x} ${y}) rotate(${target})` }, picture);
   }
   picture.setAttribute("aria-label", described(visited, best));
 }

@@ -97,7 +97,7 @@ async function send() {
 }
 
 export function drawWalk(state) {
-  const may = Boolean(state?.may_step);
+  const may = Boolean(state?.may_step) && !state.ended;
   show(by("open-walk"), may);
   show(by("mark"), may);
   if (!may) show(by("walk"), false);
