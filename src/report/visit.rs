@@ -4,14 +4,19 @@ use super::curve::Curve;
 use super::quantity::Quantity;
 use super::recent::Recent;
 use super::spread::Spread;
+use super::text::span;
 use super::trouble::Troubles;
 use super::work::Work;
 use crate::aiming::Outcome;
-use crate::analysis::acceptance::Acceptance;
+use crate::analysis::acceptance::{Acceptance, Survey};
 use crate::event::{Event, SessionTime};
 use crate::fold::{Fold, Update};
 use crate::session::{Header, Integrity};
 use booster_profile::OperatingState;
+use std::time::Duration;
+
+/// Shorter than this proves nothing about people, doors and traffic; an acceptance test takes as long.
+const LEAST: Duration = Duration::from_secs(60);
 
 /// A band over the visit.
 #[derive(Clone, Debug, Default)]
@@ -60,6 +65,8 @@ pub struct Gatherer {
     troubles: Troubles,
     work: Work,
     settled_since: SessionTime,
+    /// The acceptance test since then.
+    survey: Survey,
     boot_id: Option<u32>,
 }
 
@@ -83,6 +90,7 @@ impl Gatherer {
     }
 
     fn update(&mut self, update: &Update, fold: &Fold) {
+        self.survey.update(update, fold);
         match update {
             Update::Reading { reading, late: false } => {
                 let bands = fold.telemetry().identity().bands.bands.len();
@@ -116,6 +124,7 @@ impl Gatherer {
     /// Something was changed: what was measured so far does not describe what is there now.
     fn unsettle(&mut self, at: SessionTime) {
         self.settled_since = at;
+        self.survey = Survey::default();
         for band in &mut self.bands {
             band.spreads = Default::default();
             band.settled_readings = 0;
@@ -131,13 +140,14 @@ impl Gatherer {
         integrity: Integrity,
         fold: Fold,
     ) -> Visit {
+        let acceptance = judge(self.survey, self.settled_since, &fold);
         Visit {
             name,
             digest,
             header,
             integrity,
             aim: Outcome::of(fold.aim()),
-            acceptance: Err("this version does not judge".to_owned()),
+            acceptance,
             fold,
             bands: self.bands,
             troubles: self.troubles,
@@ -145,4 +155,27 @@ impl Gatherer {
             settled_since: self.settled_since,
         }
     }
+}
+
+/// The acceptance test over what was measured since the last change; otherwise why there is none.
+fn judge(mut survey: Survey, since: SessionTime, fold: &Fold) -> Result<Acceptance, String> {
+    if !survey.heard() {
+        return Err("no reading came after the last change".to_owned());
+    }
+    let settled = fold.now() - since;
+    if settled < LEAST {
+        return Err(format!(
+            "only {} passed without a change at its end, and the test takes {}",
+            span(settled),
+            span(LEAST)
+        ));
+    }
+    // What was found before the last change and has not gone since counts too.
+    for finding in fold.findings().iter().filter(|f| f.raised < since) {
+        survey.update(&Update::Finding(finding.clone()), fold);
+    }
+    Ok(Acceptance {
+        duration_s: settled.as_secs_f64(),
+        ..survey.outcome(fold)
+    })
 }

@@ -1,10 +1,11 @@
 //! Before and after: an earlier visit beside this one.
 
 use super::{section as framed, wide};
+use crate::analysis::acceptance::Comparison;
 use crate::report::Visit;
 use crate::report::quantity::Quantity;
 use crate::report::spread::Percentiles;
-use crate::report::text::{change, or_unknown, said, tenths};
+use crate::report::text::{change, number, or_unknown, said, tenths};
 use maud::{Markup, html};
 
 /// Differences of one unit's levels on one carrier are good to about this (±2 dB, TS 36.133, from memory).
@@ -31,11 +32,59 @@ pub(in crate::report) fn section(visit: &Visit, earlier: &Visit) -> Markup {
                 p { strong { "The two recordings are of different units" } " (or one does not give its serial number): \
                     differences between units are not differences of the site." }
             }
-            (wide("Comparison", table(visit, earlier)))
+            @match criteria(visit, earlier) {
+                Some(comparisons) => { (wide("Criteria compared", by_criterion(&comparisons))) }
+                None => {
+                    p { "The criteria of the result are not compared: they could not be judged in both recordings." }
+                }
+            }
+            (wide("Values compared", table(visit, earlier)))
             p.note { "Medians, each since the last change in its session. A difference counts as changed beyond "
                 (UNCERTAINTY_DB) " dB: levels on one carrier can be compared to about that." }
         },
     )
+}
+
+/// Criteria before and now, where both recordings could be judged.
+fn criteria(visit: &Visit, earlier: &Visit) -> Option<Vec<Comparison>> {
+    let (Ok(now), Ok(before)) = (&visit.acceptance, &earlier.acceptance) else {
+        return None;
+    };
+    let mut now = now.clone();
+    now.compare(before, &visit.fold.analyser().criteria().acceptance);
+    now.baseline
+}
+
+fn by_criterion(comparisons: &[Comparison]) -> Markup {
+    html! {
+        table.figures {
+            caption { "Criteria of the result, earlier and now (means)" }
+            thead { tr { @for name in ["Band", "Criterion", "Earlier", "Now", "Uncertainty", "Verdict"] { th scope="col" { (name) } } } }
+            tbody { @for c in comparisons {
+                tr {
+                    th scope="row" { (c.band.as_deref().unwrap_or("unit")) }
+                    td.words { (c.name.replace('-', " ")) @if let Some(way) = c.direction { " " (way.to_uppercase()) } }
+                    td { (or_unknown(c.before.map(|v| figure(v, c.unit)))) }
+                    td { (or_unknown(c.now.map(|v| figure(v, c.unit)))) }
+                    td { @if let Some(by) = c.uncertainty { "± " (figure(by, c.unit)) } }
+                    td.verdict {
+                        @match (c.before, c.now) {
+                            (Some(_), Some(_)) if c.changed => { strong { "changed" } }
+                            (Some(_), Some(_)) => { "within uncertainty" }
+                            _ => { "not comparable" }
+                        }
+                    }
+                }
+            } }
+        }
+    }
+}
+
+fn figure(value: f64, unit: &str) -> String {
+    match unit {
+        "share" => format!("{} %", number(value * 100.0)),
+        unit => format!("{} {unit}", tenths(value)).trim_end().to_owned(),
+    }
 }
 
 fn date(visit: &Visit) -> Markup {
