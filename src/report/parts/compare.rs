@@ -1,5 +1,6 @@
 //! Before and after: an earlier visit beside this one.
 
+use super::result::named;
 use super::{section as framed, wide};
 use crate::analysis::acceptance::Comparison;
 use crate::report::Visit;
@@ -63,7 +64,7 @@ fn by_criterion(comparisons: &[Comparison]) -> Markup {
             tbody { @for c in comparisons {
                 tr {
                     th scope="row" { (c.band.as_deref().unwrap_or("unit")) }
-                    td.words { (c.name.replace('-', " ")) @if let Some(way) = c.direction { " " (way.to_uppercase()) } }
+                    td.words { (named(c.name, c.direction)) }
                     td { (or_unknown(c.before.map(|v| figure(v, c.unit)))) }
                     td { (or_unknown(c.now.map(|v| figure(v, c.unit)))) }
                     td { @if let Some(by) = c.uncertainty { "± " (figure(by, c.unit)) } }

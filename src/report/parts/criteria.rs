@@ -1,6 +1,6 @@
 //! The limits that this report compares with, and where they come from.
 
-use super::{section as framed, wide};
+use super::{result, section as framed, wide};
 use crate::analysis::Criteria;
 use crate::analysis::acceptance::{Acceptance, Bound, Criterion};
 use crate::report::Visit;
@@ -14,7 +14,11 @@ pub(in crate::report) fn section(visit: &Visit) -> Markup {
         "criteria",
         "Criteria and sources",
         html! {
-            @if let Ok(acceptance) = &visit.acceptance { (wide("Criteria of the result", of_the_result(acceptance))) }
+            @if let Ok(acceptance) = &visit.acceptance {
+                h3 { "Criteria of the result" }
+                (result::table(acceptance, "Each criterion", |_| true))
+                (wide("Sources", of_the_result(acceptance)))
+            }
             (of_the_findings(visit.fold.analyser().criteria()))
             p.note { "Every limit is described, with its source, in the criteria file of the program (config show). \
                 “Common practice, no source” means just that." }
@@ -35,11 +39,11 @@ fn of_the_result(acceptance: &Acceptance) -> Markup {
     }
     html! {
         table.figures {
-            caption { "Criteria of the result" }
+            caption { "Limits and their sources" }
             thead { tr { @for name in ["Criterion", "Limit", "Source"] { th scope="col" { (name) } } } }
             tbody { @for (name, (limits, c)) in &by_name {
                 tr {
-                    th scope="row" { (name.replace('-', " ")) }
+                    th scope="row" { (result::named(name, None)) }
                     td { (bound(c)) " " (limits.join(", ")) " " (c.unit) }
                     td.words { (c.source) }
                 }

@@ -4,7 +4,7 @@ use super::findings::open;
 use super::{section as framed, wide};
 use crate::analysis::acceptance::{Acceptance, Bound, Criterion, Verdict};
 use crate::report::Visit;
-use crate::report::text::{change, number, said, span, tenths, time};
+use crate::report::text::{change, clean, number, said, span, tenths, time};
 use maud::{Markup, html};
 use std::time::Duration;
 
@@ -43,7 +43,7 @@ fn judged(visit: &Visit, acceptance: &Acceptance) -> Markup {
         div class=(format!("result {}", verdict.name())) {
             p.word { span aria-hidden="true" { (sign(verdict)) } (capital(verdict.name())) }
             @if let Some(limiting) = acceptance.limiting {
-                p { "Limited by: " b { (limiting_words(acceptance, limiting)) } (limiting_figures(acceptance, limiting)) }
+                p { "Limited by: " b { (clean(&limiting_words(acceptance, limiting))) } (limiting_figures(acceptance, limiting)) }
             }
             @if let Some(action) = &acceptance.first_action { p { "To do first: " (said(action)) } }
             p.note { "Judged over the settled part of the session: " (lasted)
@@ -59,21 +59,32 @@ fn capital(word: &str) -> String {
     })
 }
 
-fn way(direction: Option<&str>) -> &'static str {
-    match direction {
-        Some("dl") => " downlink",
-        Some("ul") => " uplink",
+/// Name of a criterion with its direction, which some names have in them.
+pub(super) fn named(name: &str, direction: Option<&str>) -> String {
+    let way = match direction {
+        Some("dl") => "downlink",
+        Some("ul") => "uplink",
         _ => "",
+    };
+    // Short names of quantities are written as the trade writes them.
+    let words: Vec<String> = name
+        .split('-')
+        .map(|word| match word {
+            "rsrp" | "rsrq" | "sinr" => word.to_uppercase(),
+            word => word.to_owned(),
+        })
+        .collect();
+    let name = words.join(" ");
+    if way.is_empty() || name.contains(way) {
+        name
+    } else {
+        format!("{name}, {way}")
     }
 }
 
 fn limiting_words(acceptance: &Acceptance, name: &str) -> String {
     let place = acceptance.limiting_band.as_deref().unwrap_or("the unit");
-    format!(
-        "{} of {place}{}",
-        name.replace('-', " "),
-        way(acceptance.limiting_direction)
-    )
+    format!("{place}: {}", named(name, acceptance.limiting_direction))
 }
 
 fn limiting_figures(acceptance: &Acceptance, name: &str) -> String {
@@ -104,49 +115,86 @@ fn limit(c: &Criterion) -> String {
     format!("{word} {}", figure(c, c.limit))
 }
 
-/// Every criterion, band by band; then what could not be judged.
+/// Each band in a word, what did not pass, and what could not be judged.
 fn details(acceptance: &Acceptance) -> Markup {
-    let unit = (!acceptance.unit.is_empty()).then_some(("Unit", None, acceptance.unit.as_slice()));
+    let bands: Vec<String> = acceptance
+        .bands
+        .iter()
+        .map(|b| {
+            let extra = if b.required { "" } else { " (not required)" };
+            format!("{} {}{extra}", b.band, b.result.name())
+        })
+        .collect();
+    let all_passed =
+        groups(acceptance).all(|(_, criteria)| criteria.iter().all(|c| c.result == Verdict::Pass));
+    html! {
+        p { "Bands: " (clean(&bands.join(", "))) ". Every criterion stands under "
+            em { "Criteria and sources" } "." }
+        @if !all_passed { (table(acceptance, "Criteria that did not pass", |c| c.result > Verdict::Pass)) }
+        @if !acceptance.not_judged.is_empty() {
+            h3 { "What could not be judged" }
+            ul { @for n in &acceptance.not_judged {
+                li {
+                    @if let Some(band) = &n.band { (said(band)) " " }
+                    (named(n.name, n.direction)) ": " (said(&n.reason)) "."
+                    @if n.essential { " This keeps the result from being a pass." }
+                }
+            } }
+        }
+    }
+}
+
+/// Criteria of each band, then those of the unit.
+fn groups(acceptance: &Acceptance) -> impl Iterator<Item = (&str, &[Criterion])> {
     let bands = acceptance
         .bands
         .iter()
-        .map(|b| (b.band.as_str(), Some(b), b.criteria.as_slice()));
-    html! {
-        (wide("Criteria", html! {
+        .map(|b| (b.band.as_str(), b.criteria.as_slice()));
+    bands.chain([("Unit", acceptance.unit.as_slice())])
+}
+
+/// Criteria as a table, band by band.
+pub(super) fn table(acceptance: &Acceptance, caption: &str, shown: impl Fn(&Criterion) -> bool) -> Markup {
+    let columns = [
+        "Band",
+        "Criterion",
+        "Statistic",
+        "Value",
+        "Limit",
+        "Margin",
+        "Result",
+    ];
+    wide(
+        caption,
+        html! {
             table.figures {
-                caption { "Each criterion" }
-                thead { tr { @for name in ["Band", "Criterion", "Statistic", "Value", "Limit", "Margin", "Result"] { th scope="col" { (name) } } } }
-                @for (name, band, criteria) in bands.chain(unit) {
+                caption { (caption) }
+                thead { tr { @for name in columns { th scope="col" { (name) } } } }
+                @for (name, criteria) in groups(acceptance) {
+                    @let criteria: Vec<&Criterion> = criteria.iter().filter(|c| shown(c)).collect();
                     @if !criteria.is_empty() {
                         tbody {
                             @for (i, c) in criteria.iter().enumerate() {
                                 tr {
-                                    @if i == 0 {
-                                        th scope="rowgroup" rowspan=(criteria.len()) { (name)
-                                            @if band.is_some_and(|b| !b.required) { br; small { "not required" } } }
-                                    }
-                                    th scope="row" { (c.name.replace('-', " ")) (way(c.direction)) }
-                                    td.words { (c.statistic) }
-                                    td { (figure(c, c.value)) }
-                                    td { (limit(c)) }
-                                    td { @if c.unit == "share" { (change(c.margin * 100.0)) } @else { (change(c.margin)) } }
-                                    td.verdict { (sign(c.result)) " " (c.result.name()) }
+                                    @if i == 0 { th scope="rowgroup" rowspan=(criteria.len()) { (clean(name)) } }
+                                    (row(c))
                                 }
                             }
                         }
                     }
                 }
             }
-        }))
-        @if !acceptance.not_judged.is_empty() {
-            h3 { "What could not be judged" }
-            ul { @for n in &acceptance.not_judged {
-                li {
-                    @if let Some(band) = &n.band { (said(band)) " " }
-                    (n.name.replace('-', " ")) (way(n.direction)) ": " (said(&n.reason)) "."
-                    @if n.essential { " This keeps the result from being a pass." }
-                }
-            } }
-        }
+        },
+    )
+}
+
+fn row(c: &Criterion) -> Markup {
+    html! {
+        th scope="row" { (named(c.name, c.direction)) }
+        td.words { (clean(&c.statistic)) }
+        td { (figure(c, c.value)) }
+        td { (limit(c)) }
+        td { @if c.unit == "share" { (change(c.margin * 100.0)) } @else { (change(c.margin)) } }
+        td.verdict { (sign(c.result)) " " (c.result.name()) }
     }
 }
