@@ -20,7 +20,7 @@ pub(in crate::report) fn section(visit: &Visit) -> Markup {
                 (wide("Sources", of_the_result(acceptance)))
             }
             (of_the_findings(visit.fold.analyser().criteria()))
-            p.note { "Every limit is described, with its source, in the criteria file of the program (config show). \
+            p.note { "The sources of the limits of the findings stand beside each in the program's src/analysis/criteria.rs. \
                 “Common practice, no source” means just that." }
         },
     )
