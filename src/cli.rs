@@ -4,10 +4,12 @@ mod accept;
 mod aim;
 mod args;
 pub mod calc;
+mod config;
 mod doctor;
 pub mod exit;
 mod export;
 mod live;
+mod player;
 mod progress;
 mod replay;
 mod report;
@@ -41,8 +43,13 @@ pub fn main() -> ExitCode {
     }
 }
 
-fn run(cli: Cli) -> Result<(), Failure> {
+fn run(mut cli: Cli) -> Result<(), Failure> {
+    if let Command::Config(options) = &cli.command {
+        return config::run(&options.command, &cli.look);
+    }
+    config::load(&mut cli.look)?;
     match cli.command {
+        Command::Config(_) => Ok(()),
         Command::Watch(options) => watch::run(options, cli.look, cli.allow_control),
         Command::Aim(options) => aim::run(&options, &cli.look, cli.allow_control),
         Command::Accept(options) => accept::run(&options),

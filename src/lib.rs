@@ -6,6 +6,7 @@
 pub mod aiming;
 pub mod analysis;
 pub mod cli;
+pub mod config;
 pub mod console;
 pub mod control;
 pub mod event;
@@ -18,4 +19,5 @@ pub mod report;
 pub mod sequencer;
 pub mod session;
 pub mod share;
+pub mod suggest;
 pub mod telemetry;

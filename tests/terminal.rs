@@ -100,6 +100,54 @@ fn control_without_permission_says_how_to_allow_it() {
 }
 
 #[test]
+fn a_recording_is_held_stepped_and_gone_through_back_and_forth() {
+    let folder = Folder::new();
+    let file = folder.file("session.jsonl");
+    stdout(&[
+        "simulate",
+        "--scenario",
+        "quarry-office",
+        "--for",
+        "5m",
+        "--record",
+        &file,
+    ]);
+    let mut terminal = Terminal::start(&["watch", "--from", &file]);
+    terminal.wait_for_text("finding 0 of 1");
+    terminal.press(" ");
+    terminal.wait_for_text("held");
+    // The end is told by the link, the beginning by the length of the time shown.
+    terminal.press(")");
+    terminal.wait_for_text("5:00 \u{2595}");
+    terminal.press("(");
+    terminal.wait_for_text(" 0.0 s \u{2595}");
+    terminal.press("}]");
+    terminal.wait_for_text("1:10 \u{2595}");
+    terminal.press("[");
+    terminal.wait_for_text("1:00 \u{2595}");
+    terminal.press("(n");
+    terminal.wait_for_text("finding 1 of");
+    terminal.press("Nn+");
+    terminal.wait_for_text("x2");
+    terminal.press("c");
+    terminal.wait_for_text("this is a recording, there is no unit to ask");
+    terminal.press(".q");
+    assert_eq!(terminal.end(), 0);
+}
+
+#[test]
+fn keys_and_first_view_come_from_the_configuration() {
+    let folder = Folder::new();
+    let file = folder.file("config.toml");
+    std::fs::write(&file, "view = \"link\"\n[keys]\nquit = \"x\"\n").expect("a file");
+    let mut terminal = Terminal::start(&["watch", "--from", "sim", "--config", &file]);
+    terminal.wait_for_text("Readings arrive");
+    terminal.wait_for_text("x quit");
+    terminal.press("qx");
+    assert_eq!(terminal.end(), 0);
+}
+
+#[test]
 fn the_view_to_start_with_can_be_chosen() {
     let mut terminal = Terminal::start(&["watch", "--from", "sim", "--view", "link"]);
     terminal.wait_for_text("Readings arrive");

@@ -1,6 +1,7 @@
 //! Options of the command line, as the contract names them.
 
 use crate::aiming::Objective;
+use crate::config::{Config, When};
 use crate::console::{ThemeName, View};
 use crate::link::pace::Speed;
 use crate::share::address::Place;
@@ -33,26 +34,40 @@ pub(super) struct Cli {
 #[derive(Args, Debug)]
 pub(super) struct LookOptions {
     /// Colours: auto follows the terminal and NO_COLOR.
-    #[arg(long, global = true, value_enum, default_value_t, value_name = "WHEN")]
-    pub(super) color: When,
+    #[arg(long, global = true, value_enum, value_name = "WHEN")]
+    pub(super) color: Option<When>,
     /// ASCII signs only.
     #[arg(long, global = true)]
     pub(super) ascii: bool,
     /// Theme of the console.
-    #[arg(long, global = true, value_enum, default_value_t, value_name = "NAME")]
-    pub(super) theme: ThemeName,
+    #[arg(long, global = true, value_enum, value_name = "NAME")]
+    pub(super) theme: Option<ThemeName>,
+    /// Configuration file instead of the user's own (see `config`).
+    #[arg(long = "config", global = true, value_name = "FILE")]
+    pub(super) config_file: Option<PathBuf>,
+    /// What that file says.
+    #[arg(skip)]
+    pub(super) config: Config,
 }
 
-/// When to use colours.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
-pub(super) enum When {
-    /// As the terminal and the environment say.
-    #[default]
-    Auto,
-    /// In any case.
-    Always,
-    /// Not at all.
-    Never,
+#[derive(Args, Debug)]
+pub(super) struct ConfigOptions {
+    #[command(subcommand)]
+    pub(super) command: ConfigCommand,
+}
+
+#[derive(Subcommand, Debug)]
+pub(super) enum ConfigCommand {
+    /// What is in effect, as a file.
+    Show {
+        /// The built-in limits instead, as --criteria takes them.
+        #[arg(long)]
+        criteria: bool,
+    },
+    /// Whether the file is sound; errors come with their line.
+    Check,
+    /// Write the defaults; a file that is there is never overwritten.
+    Init,
 }
 
 #[derive(Subcommand, Debug)]
@@ -77,6 +92,8 @@ pub(super) enum Command {
     Session(SessionOptions),
     /// List boosters in range with the health they advertise.
     Scan(ScanOptions),
+    /// Look and keys of the console: show, check, or write the defaults.
+    Config(ConfigOptions),
     /// Check this computer: Bluetooth service, permission, adapter, terminal.
     Doctor(DoctorOptions),
 }
@@ -198,11 +215,11 @@ pub(super) struct WatchOptions {
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,
     /// View to start with.
-    #[arg(long, value_enum, default_value_t, value_name = "NAME")]
-    pub(super) view: View,
-    /// Most redraws per second for new data; a key redraws at once.
-    #[arg(long, default_value_t = 10, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=60))]
-    pub(super) fps: u16,
+    #[arg(long, value_enum, value_name = "NAME")]
+    pub(super) view: Option<View>,
+    /// Most redraws per second for new data, 10 unless configured; a key redraws at once.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=60))]
+    pub(super) fps: Option<u16>,
     #[command(flatten)]
     pub(super) share: ShareOptions,
 }

@@ -14,7 +14,6 @@ mod limits;
 mod noise;
 mod outcome;
 mod propagation;
-mod suggest;
 
 use std::io::Write;
 
@@ -24,9 +23,9 @@ use thiserror::Error;
 use super::args::CalcOptions;
 use super::exit::Failure;
 
+use crate::suggest::nearest;
 pub use args::{Args, Input};
 pub use outcome::{Field, Outcome, Value};
-use suggest::nearest;
 
 /// Why a calculator gives no result.
 #[derive(Clone, Debug, Error, PartialEq)]

@@ -26,6 +26,8 @@ pub(super) struct Live<R> {
     pub(super) latency: Histogram<u64>,
     /// Asks for aim-safe while an aim goes on.
     pub(super) keeper: Keeper,
+    /// A recording is on its way to its next reading.
+    pub(super) stepping: bool,
     /// A step that counts from the next event on.
     turning: Option<aiming::Step>,
     /// Session second in which the recorder was last asked how it stands; `None` once it was told that nothing is
@@ -60,6 +62,7 @@ impl<R: Record> Live<R> {
             until,
             latency,
             keeper: Keeper::default(),
+            stepping: false,
             turning: None,
             recording_asked: Some(0),
             roof: Roof::default(),

@@ -201,6 +201,14 @@ impl Source {
         }
     }
 
+    /// A source with a time of its own that can be held and hurried.
+    pub(super) fn paced(&mut self) -> Option<&mut Paced<Box<dyn Pull>>> {
+        match self {
+            Source::Bluetooth { .. } => None,
+            Source::Paced { paced, .. } => Some(paced),
+        }
+    }
+
     /// Units in range, and whether a person has to choose one of them.
     pub(super) fn units(&self) -> (Vec<Heard>, bool) {
         match self {

@@ -1,13 +1,16 @@
 //! `watch`: the live console, or the same as lines.
 
-use super::args::{LookOptions, WatchOptions, When};
+use super::args::{LookOptions, WatchOptions};
 use super::exit::Failure;
 use super::live::Live;
+use super::player::Player;
 use super::replay::read_criteria;
 use super::roof::Roof;
+use super::screen::Anew;
 use super::source::{self, SourceName};
 use crate::analysis::Criteria;
-use crate::console::{ColorDepth, KeyMap, Options, Surroundings, View};
+use crate::config::When;
+use crate::console::{ColorDepth, Options, Surroundings, View};
 use crate::event::SessionTime;
 use crate::fold::Fold;
 use crate::link::pace::Speed;
@@ -37,6 +40,9 @@ async fn watch(
         Some(path) => record_live(path)?,
         None => Box::new(NotRecording),
     };
+    // Where there is no screen to draw on, lines are what a person can use.
+    let on_screen =
+        !options.json && !options.plain && io::stdout().is_terminal() && io::stdin().is_terminal();
     let mut opened = source::open(&name, &options.from, options.speed, options.seed)?;
     let criteria = match (&options.criteria, &opened.header.criteria) {
         (Some(path), _) => read_criteria(path)?,
@@ -44,6 +50,17 @@ async fn watch(
         (None, None) => Criteria::default(),
     };
     opened.header.criteria = Some(toml::to_string(&criteria)?);
+    let anew = Anew {
+        player: opened
+            .path
+            .as_deref()
+            .filter(|_| on_screen)
+            .map(|path| Player::new(path, criteria.clone())),
+        criteria: criteria.clone(),
+        header: opened.header.clone(),
+        record: options.record.clone(),
+        sessions: 1,
+    };
     let sequencer = Sequencer::new(Fold::new(criteria), recorder, opened.header.clone());
     let until = options.duration.map(SessionTime::from);
     let roof = Roof::open(&options.share, &name, allow_control)?;
@@ -54,9 +71,6 @@ async fn watch(
         .source
         .clone()
         .unwrap_or_else(|| options.from.clone());
-    // Where there is no screen to draw on, lines are what a person can use.
-    let on_screen =
-        !options.json && !options.plain && io::stdout().is_terminal() && io::stdin().is_terminal();
     let speed = options.speed.factor();
     if on_screen {
         let about = Surroundings {
@@ -66,8 +80,12 @@ async fn watch(
             kind: name.kind(),
             ..Surroundings::default()
         };
-        live.run_on_screen(screen_options(options.view, options.fps, &look), about)
-            .await?;
+        live.run_on_screen(
+            screen_options(options.view, options.fps, &look),
+            about,
+            Some(anew),
+        )
+        .await?;
         return Ok(());
     }
     let stdout = BufWriter::with_capacity(1 << 16, io::stdout());
@@ -79,21 +97,23 @@ async fn watch(
     live.run(&mut *output).await
 }
 
-/// What the command line and the environment say about the console.
-pub(super) fn screen_options(view: View, fps: u16, look: &LookOptions) -> Options {
+/// What the command line, the configuration and the environment say about the console, in this order.
+pub(super) fn screen_options(view: Option<View>, fps: Option<u16>, look: &LookOptions) -> Options {
     let variable = |name: &str| std::env::var(name).ok();
     let (no_color, colorterm, term) = (variable("NO_COLOR"), variable("COLORTERM"), variable("TERM"));
-    let color = match look.color {
+    let config = &look.config;
+    let color = match look.color.or(config.color).unwrap_or_default() {
         When::Auto => ColorDepth::detect(no_color.as_deref(), colorterm.as_deref(), term.as_deref()),
         When::Always => ColorDepth::supported(colorterm.as_deref()),
         When::Never => ColorDepth::None,
     };
+    let defaults = Options::default();
     Options {
-        view,
-        theme: look.theme,
+        view: view.or(config.view).unwrap_or_default(),
+        theme: look.theme.or(config.theme).unwrap_or_default(),
         color,
-        ascii: look.ascii,
-        fps,
-        keys: KeyMap::default(),
+        ascii: look.ascii || config.ascii.unwrap_or_default(),
+        fps: fps.or(config.fps).unwrap_or(defaults.fps),
+        keys: config.keys.clone(),
     }
 }

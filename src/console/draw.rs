@@ -6,6 +6,7 @@ use super::marking::strip;
 use super::state::Measure;
 use super::views::{aim, bands, choice, control, far, findings, help, link, roof, trace};
 use super::widgets::page::page;
+use super::widgets::position;
 use super::widgets::text::{fit, left, width, wrap};
 use super::words;
 use super::{Look, State, Surroundings, View};
@@ -66,12 +67,17 @@ pub fn draw(
     let rows = u16::try_from(caution.len()).unwrap_or(0);
     let entry = state.marking.lines(usize::from(area.width), look);
     let entry_rows = u16::try_from(entry.len()).unwrap_or(0);
-    let [tabs, status, body, below, foot, keys] = Layout::vertical([
+    let position = about
+        .position
+        .as_ref()
+        .map(|p| position::line(about, p, look, usize::from(area.width)));
+    let [tabs, status, body, below, foot, place, keys] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Length(1),
         Constraint::Min(0),
         Constraint::Length(entry_rows),
         Constraint::Length(rows),
+        Constraint::Length(u16::from(position.is_some())),
         Constraint::Length(1),
     ])
     .areas(area);
@@ -82,6 +88,9 @@ pub fn draw(
     }
     for (line, row) in caution.into_iter().zip(foot.rows()) {
         line.render(row, buf);
+    }
+    if let Some(position) = position {
+        position.render(place, buf);
     }
     scene.keys(usize::from(keys.width)).render(keys, buf);
     let panel = state

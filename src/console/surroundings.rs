@@ -1,11 +1,13 @@
 //! What the screen shows about the program itself; the run loop passes it in with each drawing.
 
 use super::choice::Heard;
+use crate::analysis::Severity;
 use crate::event::SessionTime;
 use crate::output::Latency;
 use crate::session::RecorderStatus;
 use crate::share::Link;
 use std::net::IpAddr;
+use std::sync::Arc;
 use std::time::Duration;
 
 /// What kind of source the values come from.
@@ -20,15 +22,34 @@ pub enum SourceKind {
     Recording,
 }
 
+/// What lies in a recording.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Outline {
+    /// Its length.
+    pub length: SessionTime,
+    /// When findings were raised, in order.
+    pub findings: Vec<(SessionTime, Severity)>,
+}
+
+impl Outline {
+    /// The first finding raised after a time.
+    pub fn finding_after(&self, at: SessionTime) -> Option<SessionTime> {
+        self.findings.iter().map(|(t, _)| *t).find(|t| *t > at)
+    }
+
+    /// The last finding raised before a time.
+    pub fn finding_before(&self, at: SessionTime) -> Option<SessionTime> {
+        self.findings.iter().rev().map(|(t, _)| *t).find(|t| *t < at)
+    }
+}
+
 /// Where a recording stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Position {
-    /// Its length, once known.
-    pub length: Option<SessionTime>,
+    /// What lies in it, once it was looked through.
+    pub outline: Option<Arc<Outline>>,
     /// A place that it is on its way to.
     pub seeking: Option<SessionTime>,
-    /// Findings before and after here, once known.
-    pub findings: Option<(usize, usize)>,
 }
 
 /// About the program rather than the unit.

@@ -5,4 +5,5 @@ pub(super) mod curve;
 pub(super) mod level_bar;
 pub(super) mod page;
 pub(super) mod polar;
+pub(super) mod position;
 pub(super) mod text;

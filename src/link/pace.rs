@@ -51,7 +51,11 @@ impl FromStr for Speed {
 pub struct Paced<P> {
     source: P,
     speed: Speed,
-    started: Instant,
+    /// The source's time at a moment; it goes on from there.
+    anchor: (Instant, SessionTime),
+    held: bool,
+    /// Events up to this time are handed out at once, whatever the speed; `None`: none are.
+    rush: Option<SessionTime>,
     /// Pulled, and its time has not come.
     next: Option<Event>,
     burst: u32,
@@ -65,7 +69,9 @@ impl<P: Pull> Paced<P> {
         Self {
             source,
             speed,
-            started: Instant::now(),
+            anchor: (Instant::now(), SessionTime::ZERO),
+            held: false,
+            rush: None,
             next: None,
             burst: 0,
             last: SessionTime::ZERO,
@@ -76,22 +82,91 @@ impl<P: Pull> Paced<P> {
     /// the source is exhausted. Dropping the future loses nothing.
     pub async fn next(&mut self) -> Option<Event> {
         let at = self.peek()?;
+        if self.rush.is_some_and(|to| at > to) {
+            self.arrive();
+        }
         match self.speed {
+            _ if self.rush.is_some() => self.breathe().await,
+            _ if self.held => std::future::pending().await,
             Speed::Times(_) => match self.moment(at) {
                 Some(due) => tokio::time::sleep_until(due).await,
                 // A time that no clock can show is never reached.
                 None => std::future::pending().await,
             },
-            Speed::Max => {
-                self.burst += 1;
-                if self.burst >= BURST {
-                    self.burst = 0;
-                    tokio::task::yield_now().await;
-                }
-            }
+            Speed::Max => self.breathe().await,
         }
         self.last = self.last.max(at);
         self.next.take()
+    }
+
+    async fn breathe(&mut self) {
+        self.burst += 1;
+        if self.burst >= BURST {
+            self.burst = 0;
+            tokio::task::yield_now().await;
+        }
+    }
+
+    /// The next event on the way of [`Paced::rush`], without waiting; `None` where none is due.
+    pub fn next_in_rush(&mut self) -> Option<Event> {
+        let to = self.rush?;
+        let at = self.peek()?;
+        if at > to {
+            self.arrive();
+            return None;
+        }
+        self.last = self.last.max(at);
+        self.next.take()
+    }
+
+    /// Hands out every event up to a time at once; goes on from there as before.
+    pub fn rush(&mut self, to: SessionTime) {
+        self.rush = Some(to);
+    }
+
+    /// The end of [`Paced::rush`], while it goes on.
+    pub fn rushing(&self) -> Option<SessionTime> {
+        self.rush
+    }
+
+    /// Ends [`Paced::rush`] here: time goes on from its end, or from the last event if that lies before.
+    pub fn arrive(&mut self) {
+        if let Some(to) = self.rush.take() {
+            let here = match self.next {
+                Some(_) => to.min(self.next.as_ref().map_or(to, |e| e.at)),
+                None => self.last,
+            };
+            self.anchor = (Instant::now(), here.max(self.last));
+        }
+    }
+
+    /// Holds the source's time, or lets it go on.
+    pub fn hold(&mut self, held: bool) {
+        self.anchor = (Instant::now(), self.now());
+        self.held = held;
+    }
+
+    /// Whether the source's time is held.
+    pub fn is_held(&self) -> bool {
+        self.held
+    }
+
+    /// Plays at another speed from now on.
+    pub fn set_speed(&mut self, speed: Speed) {
+        self.anchor = (Instant::now(), self.now());
+        self.speed = speed;
+    }
+
+    /// How fast the source is played.
+    pub fn speed(&self) -> Speed {
+        self.speed
+    }
+
+    /// Plays another source from its beginning; held or not, and as fast, as this one.
+    pub fn replace(&mut self, source: P) {
+        self.source = source;
+        (self.next, self.last, self.rush) = (None, SessionTime::ZERO, None);
+        self.anchor = (Instant::now(), SessionTime::ZERO);
     }
 
     /// Time of the next event, before it is due; `None` when the source is exhausted.
@@ -107,16 +182,20 @@ impl<P: Pull> Paced<P> {
         let Speed::Times(times) = self.speed else {
             return None;
         };
-        let wait = Duration::try_from_secs_f64(at.seconds() / times).ok()?;
-        self.started.checked_add(wait)
+        if self.held || self.rush.is_some() {
+            return None;
+        }
+        let wait = Duration::try_from_secs_f64(at.since(self.anchor.1).as_secs_f64() / times).ok()?;
+        self.anchor.0.checked_add(wait)
     }
 
     /// The source's time now. At full speed time stands at the last event.
     pub fn now(&self) -> SessionTime {
+        let (moment, then) = self.anchor;
         match self.speed {
-            Speed::Times(times) => {
-                SessionTime::from(self.started.elapsed().mul_f64(times.min(1e6))).max(self.last)
-            }
+            _ if self.rush.is_some() => self.last,
+            _ if self.held => then.max(self.last),
+            Speed::Times(times) => (then + moment.elapsed().mul_f64(times.min(1e6))).max(self.last),
             Speed::Max => self.last,
         }
     }
@@ -193,6 +272,47 @@ mod tests {
         let started = Instant::now();
         while paced.next().await.is_some() {}
         assert_eq!(started.elapsed(), Duration::ZERO);
+        assert_eq!(paced.now(), SessionTime::from_millis(5_000));
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn held_time_stands_still_and_goes_on_at_another_speed() {
+        let mut paced = paced(Speed::Times(1.0));
+        for _ in 0..3 {
+            paced.next().await;
+        }
+        tokio::time::advance(Duration::from_millis(900)).await;
+        paced.hold(true);
+        let held = paced.now();
+        assert!(held.0.abs_diff(1_000_000) <= 2_000, "{held:?}");
+        let waited = tokio::time::timeout(Duration::from_secs(60), paced.next()).await;
+        assert!(waited.is_err() && paced.now() == held);
+        assert_eq!(paced.moment(SessionTime::from_millis(5_000)), None);
+        paced.set_speed(Speed::Times(4.0));
+        paced.hold(false);
+        let started = Instant::now();
+        assert_eq!(paced.next().await.map(|e| e.at.0), Some(5_000_000));
+        assert!(started.elapsed().as_millis().abs_diff(1_000) <= 2);
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_rush_costs_no_time_and_ends_where_it_was_to() {
+        let mut paced = paced(Speed::Times(1.0));
+        let started = Instant::now();
+        paced.rush(SessionTime::from_millis(3_000));
+        let mut seen = Vec::new();
+        while let Some(event) = paced.next_in_rush() {
+            seen.push(event.at.0 / 1_000);
+        }
+        assert_eq!(seen, [0, 0, 100]);
+        assert_eq!((paced.rushing(), started.elapsed()), (None, Duration::ZERO));
+        assert_eq!(paced.now(), SessionTime::from_millis(3_000));
+        paced.next().await;
+        assert!(started.elapsed().as_millis().abs_diff(2_000) <= 1);
+        // The end of the source is the end of the way.
+        paced.rush(SessionTime::from_millis(60_000));
+        assert_eq!(paced.next().await, None);
+        paced.arrive();
         assert_eq!(paced.now(), SessionTime::from_millis(5_000));
     }
 

@@ -38,7 +38,7 @@ impl Asked<'_> {
             let live = self.open()?;
             words::cautions(self.allow_control);
             if on_screen {
-                let options = screen_options(View::Aim, self.options.fps, self.look);
+                let options = screen_options(Some(View::Aim), Some(self.options.fps), self.look);
                 let about = Surroundings {
                     source: self.options.from.clone(),
                     speed: self.options.speed.factor(),
@@ -46,7 +46,7 @@ impl Asked<'_> {
                     allow_control: self.allow_control,
                     ..Surroundings::default()
                 };
-                live.run_on_screen(options, about).await
+                live.run_on_screen(options, about, None).await
             } else {
                 live.run_in_lines(self.plan).await
             }

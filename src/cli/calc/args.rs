@@ -1,7 +1,7 @@
 //! Arguments of a calculator: checked keys, and values read as numbers, words and lists.
 
-use super::suggest::nearest;
 use super::{CalcError, Calculator};
+use crate::suggest::nearest;
 
 /// One input of a calculator.
 pub struct Input {

@@ -1,9 +1,10 @@
 //! Snapshots of the screens, styles included.
 
 use super::support::{Aiming, Session, band, drawn, dump, row_text, screen, sixteen, status};
+use crate::analysis::Severity;
 use crate::console::{
-    Action, BINDINGS, ColorDepth, Command, Desk, Heard, Look, Quantity, RoofPage, SourceKind, Stage, State,
-    ThemeName, View, update,
+    Action, BINDINGS, ColorDepth, Command, Desk, Heard, Look, Outline, Play, Position, Quantity, RoofPage,
+    SourceKind, Stage, State, ThemeName, View, update,
 };
 use crate::event::{LinkState, SessionTime};
 use crate::link::command::Unit;
@@ -433,6 +434,38 @@ fn several_units_in_range_are_chosen_from_by_health() {
     // What was selected stays selected when another one is heard.
     s.about.units.remove(1);
     assert_eq!(presses(&s, &mut state, &[C::Enter]), last);
+}
+
+#[test]
+fn a_recording_shows_where_it_stands() {
+    let mut s = Session::troubled();
+    let at = |s: u64| SessionTime(s * 1_000_000);
+    s.about.kind = SourceKind::Recording;
+    s.about.source = "visit.jsonl".to_owned();
+    s.about.paused = true;
+    s.about.position = Some(Position {
+        outline: Some(std::sync::Arc::new(Outline {
+            length: at(60),
+            findings: vec![
+                (at(3), Severity::Warning),
+                (at(13), Severity::Critical),
+                (at(47), Severity::Info),
+            ],
+        })),
+        seeking: None,
+    });
+    snapshot!("recording-80x24", screen(&s, View::Findings, &sixteen(), SMALL));
+    // Nothing can be asked of a recording.
+    let mut state = State::default();
+    assert_eq!(presses(&s, &mut state, &[C::Control, C::Enter]), None);
+    assert_eq!(state.desk, None);
+    assert_eq!(
+        presses(&s, &mut state, &[C::NextFinding]),
+        Some(Action::Play(Play::NextFinding))
+    );
+    s.about.position = Some(Position::default());
+    let text = screen(&s, View::Findings, &mono(), SMALL);
+    assert!(text.contains("looking through the recording"), "{text}");
 }
 
 #[test]
