@@ -8,6 +8,9 @@ mod common;
 
 use common::terminal::{Terminal, settings};
 use common::{Folder, json_lines, stdout};
+use loopmargin::analysis::Criteria;
+use loopmargin::console::{Action, Console, Options, Surroundings, background_fault};
+use loopmargin::fold::Fold;
 use portable_pty::PtySize;
 
 #[test]
@@ -145,6 +148,49 @@ fn keys_and_first_view_come_from_the_configuration() {
     terminal.wait_for_text("x quit");
     terminal.press("qx");
     assert_eq!(terminal.end(), 0);
+}
+
+/// Not a test of its own but the program that the next one looks at.
+#[test]
+#[ignore = "run by the next test, in its terminal"]
+fn console_whose_tasks_panic() {
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .expect("a runtime");
+    runtime.block_on(async {
+        let mut console = Console::open(Options::default()).expect("a terminal");
+        let fold = Fold::new(Criteria::default());
+        let mut about = Surroundings::default();
+        let task = std::thread::spawn(|| panic!("a task of the stack"));
+        assert!(task.join().is_err());
+        loop {
+            about.fault = background_fault();
+            console.draw(&fold, &about).expect("a drawing");
+            let input = console.input().await.expect("a key");
+            let asked = console.handle(input, &fold, &about).expect("a drawing");
+            assert!(asked != Some(Action::Quit), "the drawing thread");
+        }
+    });
+}
+
+#[test]
+fn a_panicking_task_does_not_end_the_console_and_a_panicking_console_gives_the_terminal_back() {
+    let program = std::env::current_exe().expect("this program");
+    let args = [
+        "--exact",
+        "console_whose_tasks_panic",
+        "--ignored",
+        "--nocapture",
+        "--test-threads=1",
+    ];
+    let mut terminal = Terminal::start_program(program.to_str().expect("a path"), &args);
+    terminal.wait_for_text("Fault inside this program");
+    terminal.wait_for_text("a task of the stack");
+    terminal.press("2");
+    terminal.wait_for_text("No finding so far");
+    terminal.press("q");
+    assert_eq!(terminal.end(), 101);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The screens themselves.
 
+mod pictures;
 mod screens;
 mod sizes;
 pub(crate) mod support;
