@@ -162,7 +162,7 @@ fn console_whose_tasks_panic() {
         let mut console = Console::open(Options::default()).expect("a terminal");
         let fold = Fold::new(Criteria::default());
         let mut about = Surroundings::default();
-        let task = std::thread::spawn(|| panic!("a task of the stack"));
+        let task = std::thread::spawn(|| panic!("some task"));
         assert!(task.join().is_err());
         loop {
             about.fault = background_fault();
@@ -186,7 +186,7 @@ fn a_panicking_task_does_not_end_the_console_and_a_panicking_console_gives_the_t
     ];
     let mut terminal = Terminal::start_program(program.to_str().expect("a path"), &args);
     terminal.wait_for_text("Fault inside this program");
-    terminal.wait_for_text("a task of the stack");
+    terminal.wait_for_text("some task");
     terminal.press("2");
     terminal.wait_for_text("No finding so far");
     terminal.press("q");

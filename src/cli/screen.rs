@@ -245,7 +245,10 @@ impl Live<Box<dyn Record>> {
                 let Some(player) = anew.player.as_ref().filter(|_| anew.record.is_none()) else {
                     return Err("not while it is being recorded: start again without --record".to_owned());
                 };
-                let to = player.target(play, now)?;
+                // Keys in a row add up, though the first is still on its way.
+                let from = paced.rushing().filter(|_| !self.stepping).unwrap_or(now);
+                self.stepping = false;
+                let to = player.target(play, from)?;
                 if to < self.sequencer.fold().now() {
                     let source = player.reopen()?;
                     self.sequencer = anew.sequencer()?;

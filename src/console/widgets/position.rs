@@ -28,6 +28,9 @@ pub(in crate::console) fn line(
         0 => after.push_str("  no findings"),
         all => after.push_str(&format!("  finding {before} of {all}")),
     }
+    if let Some(speed) = about.speed.filter(|s| s.is_finite()) {
+        after.push_str(&format!("  x{speed}"));
+    }
     if let Some(to) = position.seeking {
         after.push_str(&format!("  going to {to}"));
     } else if about.paused {
