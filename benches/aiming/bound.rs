@@ -6,11 +6,11 @@ use booster_simulator::world::TERMS;
 /// Weight of the simulator's multipath from one grid point to the next, exp(−2·5°/15°).
 const NEIGHBOUR: f64 = 0.513_417_119_032_592;
 
-/// The bound in degrees; `readings` are times in s and stops.
+/// The bound in degrees; `readings` are times in s and stops, `wander` is the true one in parts of the usual.
 ///
 /// The levels are Gaussian with mean A + pattern(φ − φ0) and the covariance of wander and multipath, so the Fisher
 /// information is DᵀC⁻¹D with the derivatives to A and φ0 in D (Kay, Estimation Theory, chapter 3; memory).
-pub fn bearing_bound(site: &Site, readings: &[(f64, usize)]) -> f64 {
+pub fn bearing_bound(site: &Site, readings: &[(f64, usize)], wander: f64) -> f64 {
     let n = readings.len();
     let mut covariance = vec![0.0; n * n];
     for (i, (at, stop)) in readings.iter().enumerate() {
@@ -18,11 +18,11 @@ pub fn bearing_bound(site: &Site, readings: &[(f64, usize)]) -> f64 {
             let steps = (site.stops[*stop] - site.stops[*other_stop]).abs().0 / 5.0;
             let square = NEIGHBOUR * NEIGHBOUR;
             let multipath = NEIGHBOUR.powf(steps) * (1.0 + steps * (1.0 - square) / (1.0 + square));
-            let wander: f64 = TERMS
+            let own: f64 = TERMS
                 .iter()
                 .map(|(v, tau)| v * (-(at - other_at).abs() / tau).exp())
                 .sum();
-            covariance[i * n + j] = MULTIPATH_DB * MULTIPATH_DB * multipath + wander;
+            covariance[i * n + j] = MULTIPATH_DB * MULTIPATH_DB * multipath + wander * wander * own;
         }
         covariance[i * (n + 1)] += 1e-9;
     }

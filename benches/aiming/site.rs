@@ -84,23 +84,72 @@ impl Site {
     }
 }
 
+/// What differs from what the estimator assumes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Variant {
+    /// Name on the command line.
+    pub name: &'static str,
+    /// The estimator knows the width of the beam.
+    pub width_known: bool,
+    /// The true wander in parts of the assumed one.
+    pub wander: f64,
+    /// Time from one fresh measurement of the modem to the next, s.
+    pub fresh_s: f64,
+}
+
+/// As the estimator assumes, then what it may be wrong about.
+pub const VARIANTS: [Variant; 5] = [
+    USUAL,
+    Variant {
+        name: "unknown-width",
+        width_known: false,
+        ..USUAL
+    },
+    Variant {
+        name: "calm",
+        wander: 0.5,
+        ..USUAL
+    },
+    Variant {
+        name: "restless",
+        wander: 1.5,
+        ..USUAL
+    },
+    Variant {
+        name: "slow-modem",
+        fresh_s: 8.0,
+        ..USUAL
+    },
+];
+
+const USUAL: Variant = Variant {
+    name: "usual",
+    width_known: true,
+    wander: 1.0,
+    fresh_s: READING_S,
+};
+
 /// A visit to a site: time passes, levels wander.
 pub struct Visit<'a> {
     site: &'a Site,
     wander: Vec<Wander>,
+    fresh_s: f64,
+    next_s: f64,
     pub at_s: f64,
     pub stop: usize,
 }
 
 impl<'a> Visit<'a> {
     /// Begins at a stop.
-    pub fn new(site: &'a Site, stop: usize) -> Self {
+    pub fn new(site: &'a Site, stop: usize, variant: Variant) -> Self {
         let wander = (0..site.cells.len())
-            .map(|i| Wander::new(1.0, Rng::stream(site.seed, "wander", i)))
+            .map(|i| Wander::new(variant.wander, Rng::stream(site.seed, "wander", i)))
             .collect();
         Self {
             site,
             wander,
+            fresh_s: variant.fresh_s,
+            next_s: 0.0,
             at_s: 0.0,
             stop,
         }
@@ -117,9 +166,17 @@ impl<'a> Visit<'a> {
         self.wander.iter_mut().for_each(|w| w.step(seconds));
     }
 
-    /// The next reading: the cells heard, each with its level in dBm.
-    pub fn read(&mut self) -> Vec<(u64, f64)> {
+    /// The next reading: the cells heard, each with its level in dBm; `None` while the modem has nothing fresh.
+    pub fn read(&mut self) -> Option<Vec<(u64, f64)>> {
         self.pass(READING_S);
+        if self.at_s < self.next_s {
+            return None;
+        }
+        self.next_s = self.at_s + self.fresh_s - 1e-9;
+        Some(self.cells())
+    }
+
+    fn cells(&self) -> Vec<(u64, f64)> {
         let levels: Vec<f64> = self
             .site
             .cells

@@ -1,7 +1,7 @@
 //! One way of aiming, tried on many sites.
 
 use crate::bound::bearing_bound;
-use crate::site::{READING_S, Site, Visit};
+use crate::site::{READING_S, Site, Variant, Visit};
 use loopmargin::aiming::{Advice, Belief, Effort, Model, Procedure};
 
 /// What came of one site.
@@ -20,12 +20,16 @@ const MEANINGFUL_DEG: f64 = 30.0;
 pub struct Bearings {
     /// RMS error.
     pub rmse_deg: f64,
+    /// RMS of the bound over the same sites.
+    pub bound_deg: f64,
     /// RMS over the sites of each one's error over its own bound: no site counts more than another.
-    pub over_bound: f64,
+    pub over_own_bound: f64,
     /// Share of sites whose true bearing lies in the stated 95 % interval.
     pub within_interval: f64,
     /// Sites with a meaningful bound.
     pub sites: usize,
+    /// Sites without: the cell was heard at too few stops for any fit.
+    pub left_out: usize,
 }
 
 /// The sites of one run.
@@ -33,6 +37,7 @@ pub struct Run {
     pub seed: u64,
     pub sites: usize,
     pub stops: usize,
+    pub variant: Variant,
 }
 
 impl Run {
@@ -41,7 +46,7 @@ impl Run {
         (0..self.sites)
             .map(|index| {
                 let site = Site::new(self.seed, index, self.stops, false);
-                let (procedure, _) = aim(&site);
+                let (procedure, _) = aim(&site, self.variant);
                 let judgement = procedure.judgement();
                 Outcome {
                     loss_db: site.loss_db(judgement.map_or(0, |j| j.best)),
@@ -58,7 +63,7 @@ impl Run {
         (0..self.sites)
             .map(|index| {
                 let site = Site::new(self.seed, index, self.stops, false);
-                let mut visit = Visit::new(&site, 0);
+                let mut visit = Visit::new(&site, 0, self.variant);
                 let readings = (dwell_s / READING_S) as usize;
                 let means: Vec<f64> = (0..self.stops)
                     .map(|stop| {
@@ -67,7 +72,11 @@ impl Run {
                         }
                         let strongest =
                             |heard: Vec<(u64, f64)>| heard.iter().map(|(_, l)| *l).fold(-125.0, f64::max);
-                        (0..readings).map(|_| strongest(visit.read())).sum::<f64>() / readings as f64
+                        let levels: Vec<f64> = (0..readings)
+                            .filter_map(|_| visit.read())
+                            .map(strongest)
+                            .collect();
+                        levels.iter().sum::<f64>() / levels.len().max(1) as f64
                     })
                     .collect();
                 let best = (0..means.len()).max_by(|a, b| means[*a].total_cmp(&means[*b]));
@@ -83,16 +92,17 @@ impl Run {
 
     /// The direction found at sites of one cell, against what is possible.
     pub fn bearings(&self) -> Bearings {
-        let (mut squares, mut relative, mut inside, mut sites) = (0.0, 0.0, 0.0, 0);
+        let (mut squares, mut bounds, mut relative, mut inside, mut sites) = (0.0, 0.0, 0.0, 0.0, 0);
         for index in 0..self.sites {
             let site = Site::new(self.seed, index, self.stops, true);
-            let (procedure, readings) = aim(&site);
-            let bound = bearing_bound(&site, &readings);
+            let (procedure, readings) = aim(&site, self.variant);
+            let bound = bearing_bound(&site, &readings, self.variant.wander);
             let Some(peak) = procedure.peak().filter(|_| bound < MEANINGFUL_DEG) else {
                 continue;
             };
             let error = (peak.bearing - site.bearing()).0;
             squares += error * error;
+            bounds += bound * bound;
             relative += (error / bound) * (error / bound);
             let (low, high) = ((peak.low - peak.bearing).0, (peak.high - peak.bearing).0);
             inside += f64::from(u8::from((low..=high).contains(&-error)));
@@ -101,30 +111,33 @@ impl Run {
         let n = sites.max(1) as f64;
         Bearings {
             rmse_deg: (squares / n).sqrt(),
-            over_bound: (relative / n).sqrt(),
+            bound_deg: (bounds / n).sqrt(),
+            over_own_bound: (relative / n).sqrt(),
             within_interval: inside / n,
             sites,
+            left_out: self.sites - sites,
         }
     }
 }
 
 /// Aims at a site; also when and at which stop the only or first cell was read.
-fn aim(site: &Site) -> (Procedure, Vec<(f64, usize)>) {
+fn aim(site: &Site, variant: Variant) -> (Procedure, Vec<(f64, usize)>) {
     let model = Model {
-        width: Some(site.width),
+        width: variant.width_known.then_some(site.width),
         ..Model::default()
     };
     let belief = Belief::new(model, &site.stops, &[1.0]);
     let mut procedure = Procedure::new(belief, Effort::for_stops(site.stops.len()));
-    let mut visit = Visit::new(site, 0);
+    let mut visit = Visit::new(site, 0, variant);
     let mut readings = Vec::new();
     procedure.arrive(0, visit.at_s);
     loop {
-        let heard = visit.read();
-        if heard.iter().any(|(cell, _)| *cell == 0) {
-            readings.push((visit.at_s, visit.stop));
+        if let Some(heard) = visit.read() {
+            if heard.iter().any(|(cell, _)| *cell == 0) {
+                readings.push((visit.at_s, visit.stop));
+            }
+            procedure.reading(visit.at_s, 0, &heard);
         }
-        procedure.reading(visit.at_s, 0, &heard);
         match procedure.advise(visit.at_s) {
             Advice::Hold => {}
             Advice::Turn(stop) => {

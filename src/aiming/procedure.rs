@@ -144,7 +144,9 @@ impl Procedure {
         let dwelt = at_s - self.began_s;
         let e = self.effort;
         let due = at_s - self.looked_s >= e.look_every_s - 1e-9;
-        if !at_s.is_finite() || dwelt < e.least_s - 1e-9 || self.readings < e.least_readings || !due {
+        // A slow modem has no second reading within any useful dwell: then one has to do.
+        let enough = self.readings >= e.least_readings || (self.readings > 0 && dwelt >= e.most_s);
+        if !at_s.is_finite() || dwelt < e.least_s - 1e-9 || !enough || !due {
             return Advice::Hold;
         }
         self.looked_s = at_s;
