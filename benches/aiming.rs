@@ -5,6 +5,8 @@
 //! baselines dwell for a fixed time at every stop of the same sites and take the best mean reading. `--variant` makes
 //! the truth differ from what the estimator assumes.
 //!
+//! `--pattern FILE` fits bearings only, with the horizontal cut of a pattern file (MSI) at sites of one cell.
+//!
 //! `bearing_rmse_over_crb`: RMS error of the fitted bearing over the RMS of the Cramér–Rao bound, both over the same
 //! sites of one cell. The bound is that of the readings taken: true covariance of wander and multipath at the stops
 //! visited, width known. Sites whose bound is 30° or more (the cell was heard at one stop, or at its back lobe only)
@@ -18,7 +20,7 @@ mod site;
 mod trial;
 
 use serde_json::json;
-use site::{VARIANTS, Variant};
+use site::{Antenna, VARIANTS, Variant};
 use std::process::ExitCode;
 use trial::{Outcome, Run};
 
@@ -30,6 +32,8 @@ struct Options {
     sites: usize,
     stops: usize,
     variant: Variant,
+    /// Only fit bearings, with this antenna.
+    pattern: Option<String>,
     json: bool,
 }
 
@@ -39,6 +43,7 @@ fn options(arguments: &[String]) -> Result<Options, String> {
         sites: 1000,
         stops: 8,
         variant: VARIANTS[0],
+        pattern: None,
         json: false,
     };
     let mut rest = arguments.iter();
@@ -50,6 +55,11 @@ fn options(arguments: &[String]) -> Result<Options, String> {
                 .iter()
                 .find(|v| Some(v.name) == wanted)
                 .ok_or_else(|| format!("--variant: one of {}", known()))?;
+            continue;
+        }
+        if name == "--pattern" {
+            let file = rest.next().ok_or("--pattern: give a pattern file")?;
+            options.pattern = Some(file.clone());
             continue;
         }
         let mut value = || -> Result<u64, String> {
@@ -65,7 +75,7 @@ fn options(arguments: &[String]) -> Result<Options, String> {
             "--stops" => options.stops = value()?.clamp(2, 72) as usize,
             _ => {
                 return Err(format!(
-                    "{name}: unknown; options are --seed, --sites, --stops, --variant, --json"
+                    "{name}: unknown; options are --seed, --sites, --stops, --variant, --pattern, --json"
                 ));
             }
         }
@@ -92,12 +102,32 @@ fn main() -> ExitCode {
         stops: options.stops,
         variant: options.variant,
     };
+    if let Some(file) = &options.pattern {
+        return match Antenna::load(file) {
+            Ok(antenna) => {
+                let found = run.bearings(Some(&antenna));
+                println!(
+                    "{}",
+                    json!({
+                        "bearing_within_interval": found.within_interval,
+                        "bearing_rmse_deg": found.rmse_deg,
+                        "bearing_sites": found.sites,
+                    })
+                );
+                ExitCode::SUCCESS
+            }
+            Err(reason) => {
+                eprintln!("aiming: {reason}");
+                ExitCode::from(2)
+            }
+        };
+    }
     let aimed = run.aim();
     let baselines: Vec<_> = BASELINES
         .iter()
         .map(|dwell| (*dwell, run.fixed(*dwell)))
         .collect();
-    let bearings = run.bearings();
+    let bearings = run.bearings(None);
     report(&options, &aimed, &baselines, &bearings);
     ExitCode::SUCCESS
 }

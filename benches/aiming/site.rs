@@ -2,7 +2,8 @@
 
 use booster_simulator::rng::Rng;
 use booster_simulator::world::{Donor, Multipath, Wander};
-use radio::{Bearing, Dbm, Degrees};
+use radio::pattern::msi::{Cut, Pattern};
+use radio::{Bearing, Db, Dbm, Degrees};
 
 /// Time between readings, s.
 pub const READING_S: f64 = 0.5;
@@ -25,6 +26,8 @@ struct Cell {
 /// A site.
 pub struct Site {
     cells: Vec<Cell>,
+    /// The antenna's cut, where it comes from a pattern file.
+    cut: Option<Cut>,
     pub width: Degrees,
     pub stops: Vec<Bearing>,
     seed: u64,
@@ -50,15 +53,28 @@ impl Site {
             .collect();
         Self {
             cells,
+            cut: None,
             width,
             stops,
             seed: own,
         }
     }
 
+    /// The same with an antenna from a pattern file, whose boresight is at 0° and whose width is known.
+    pub fn with_cut(self, antenna: &Antenna) -> Self {
+        Self {
+            cut: Some(antenna.cut.clone()),
+            width: antenna.width,
+            ..self
+        }
+    }
+
     /// Long-term level of a cell at a stop.
     fn level(&self, cell: &Cell, stop: usize) -> f64 {
-        let donor = Donor::new(self.stops[stop], self.width.0, FRONT_TO_BACK_DB);
+        let donor = match &self.cut {
+            Some(cut) => Donor::measured(self.stops[stop], cut.clone()),
+            None => Donor::new(self.stops[stop], self.width.0, FRONT_TO_BACK_DB),
+        };
         cell.level + donor.relative_gain_db(cell.bearing) + cell.multipath.db(self.stops[stop])
     }
 
@@ -128,6 +144,26 @@ const USUAL: Variant = Variant {
     wander: 1.0,
     fresh_s: READING_S,
 };
+
+/// An antenna from a pattern file.
+pub struct Antenna {
+    cut: Cut,
+    width: Degrees,
+}
+
+impl Antenna {
+    /// Reads its horizontal cut.
+    pub fn load(path: &str) -> Result<Self, String> {
+        let text = std::fs::read_to_string(path).map_err(|e| format!("{path}: {e}"))?;
+        let cut = Pattern::parse(&text)
+            .map_err(|e| format!("{path}: {e}"))?
+            .horizontal;
+        let width = cut
+            .width(Db(3.0))
+            .ok_or_else(|| format!("{path}: no beam in azimuth"))?;
+        Ok(Self { cut, width })
+    }
+}
 
 /// A visit to a site: time passes, levels wander.
 pub struct Visit<'a> {

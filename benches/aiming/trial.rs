@@ -1,7 +1,7 @@
 //! One way of aiming, tried on many sites.
 
 use crate::bound::bearing_bound;
-use crate::site::{READING_S, Site, Variant, Visit};
+use crate::site::{Antenna, READING_S, Site, Variant, Visit};
 use loopmargin::aiming::{Advice, Belief, Effort, Model, Procedure};
 
 /// What came of one site.
@@ -91,10 +91,14 @@ impl Run {
     }
 
     /// The direction found at sites of one cell, against what is possible.
-    pub fn bearings(&self) -> Bearings {
+    pub fn bearings(&self, antenna: Option<&Antenna>) -> Bearings {
         let (mut squares, mut bounds, mut relative, mut inside, mut sites) = (0.0, 0.0, 0.0, 0.0, 0);
         for index in 0..self.sites {
             let site = Site::new(self.seed, index, self.stops, true);
+            let site = match antenna {
+                Some(antenna) => site.with_cut(antenna),
+                None => site,
+            };
             let (procedure, readings) = aim(&site, self.variant);
             let bound = bearing_bound(&site, &readings, self.variant.wander);
             let Some(peak) = procedure.peak().filter(|_| bound < MEANINGFUL_DEG) else {

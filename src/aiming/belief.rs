@@ -14,6 +14,9 @@ const SAMPLES: usize = 1024;
 /// A stop is as good as the best within this, dB.
 pub const GOOD_WITHIN_DB: f64 = 1.0;
 
+/// Readings of one stop that lie further apart belong to two visits, s.
+const SAME_VISIT_S: f64 = 10.0;
+
 /// What a band below its floor costs a stop: more than any level can make good, dB.
 const UNUSABLE_DB: f64 = 100.0;
 
@@ -59,9 +62,32 @@ pub struct Belief {
     offsets: Vec<Vec<f64>>,
 }
 
+/// Mean level of a cell over a visit of a stop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct VisitMean {
+    /// The stop.
+    pub stop: usize,
+    /// First and last reading, s.
+    pub from_s: f64,
+    /// As above.
+    pub to_s: f64,
+    /// Mean, dBm or dB.
+    pub mean: f64,
+    /// Readings.
+    pub count: u32,
+}
+
+impl VisitMean {
+    /// Middle of the visit, s.
+    pub fn middle_s(&self) -> f64 {
+        0.5 * (self.from_s + self.to_s)
+    }
+}
+
 #[derive(Clone, Debug)]
 struct Tracked {
     posterior: CellPosterior,
+    visits: Vec<VisitMean>,
     /// Mean reading at each stop, with the number of readings.
     seen: Vec<(f64, u32)>,
     draws: Vec<f64>,
@@ -105,6 +131,7 @@ impl Belief {
             let (mean, count) = &mut tracked.seen[stop];
             *count += 1;
             *mean += (level - *mean) / f64::from(*count);
+            tracked.note(stop, at_s, *level);
             tracked.posterior.observe(stop, at_s, *level);
         }
     }
@@ -177,10 +204,19 @@ impl Belief {
             .map(|(key, tracked)| (*key, &tracked.posterior))
     }
 
-    /// Weights of a cell's directions.
-    pub fn direction_weights(&self, key: CellKey) -> Option<Vec<f64>> {
-        let tracked = self.cells.get(&key)?;
-        Some(tracked.posterior.weights(&self.limits(key.band)))
+    /// Visits at which a cell was heard, in order.
+    pub(super) fn visit_means(&self, key: CellKey) -> Option<&[VisitMean]> {
+        self.cells.get(&key).map(|tracked| tracked.visits.as_slice())
+    }
+
+    /// For each stop at which a cell was listened for and not heard, the level below which it would not have been.
+    pub(super) fn silent_limits(&self, key: CellKey) -> Vec<Option<f64>> {
+        let heard = |stop: usize| self.cells.get(&key).is_some_and(|t| t.posterior.heard_at(stop));
+        self.limits(key.band)
+            .into_iter()
+            .enumerate()
+            .map(|(stop, limit)| limit.filter(|_| !heard(stop)))
+            .collect()
     }
 
     /// The cell of the weightiest band that is strongest at a stop.
@@ -252,9 +288,28 @@ impl Tracked {
         let mut normals = Normals::stream(number);
         Self {
             posterior: CellPosterior::new(model, stops, at_s),
+            visits: Vec::new(),
             seen: vec![(0.0, 0); stops.len()],
             draws: (0..SAMPLES * stops.len()).map(|_| normals.normal()).collect(),
             strata: normals.strata(SAMPLES),
+        }
+    }
+
+    /// Adds a reading to the visit that it belongs to.
+    fn note(&mut self, stop: usize, at_s: f64, level: f64) {
+        match self.visits.last_mut() {
+            Some(visit) if visit.stop == stop && at_s - visit.to_s < SAME_VISIT_S => {
+                visit.to_s = at_s.max(visit.to_s);
+                visit.count += 1;
+                visit.mean += (level - visit.mean) / f64::from(visit.count);
+            }
+            _ => self.visits.push(VisitMean {
+                stop,
+                from_s: at_s,
+                to_s: at_s,
+                mean: level,
+                count: 1,
+            }),
         }
     }
 

@@ -19,6 +19,17 @@ pub fn cholesky(matrix: &[f64], n: usize) -> Vec<f64> {
     l
 }
 
+/// L⁻¹·x of a lower triangle; a row without a pivot gives 0.
+pub fn forward(l: &[f64], n: usize, x: &[f64]) -> Vec<f64> {
+    let mut y = vec![0.0; n];
+    for i in 0..n {
+        let dot: f64 = (0..i).map(|k| l[i * n + k] * y[k]).sum();
+        let pivot = l[i * (n + 1)];
+        y[i] = if pivot > 1e-9 { (x[i] - dot) / pivot } else { 0.0 };
+    }
+    y
+}
+
 /// Row `i` of a lower triangle times a vector.
 pub fn row_times(l: &[f64], n: usize, i: usize, x: &[f64]) -> f64 {
     l[i * n..=i * n + i].iter().zip(x).map(|(a, b)| a * b).sum()
@@ -39,6 +50,10 @@ mod tests {
             }
         }
         assert_eq!(row_times(&l, 3, 0, &[3.0, 9.0, 9.0]), 6.0);
+        let x = forward(&l, 3, &[6.0, 1.0, 2.0]);
+        for (i, y) in [6.0, 1.0, 2.0].into_iter().enumerate() {
+            assert!((row_times(&l, 3, i, &x) - y).abs() < 1e-12);
+        }
     }
 
     #[test]

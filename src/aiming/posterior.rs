@@ -13,7 +13,7 @@ use radio::{Bearing, Degrees};
 /// Directions on the grid: every 2°.
 const DIRECTIONS: usize = 180;
 /// Prior standard deviation of a cell's level in the peak, dB.
-const LEVEL_SD: f64 = 25.0;
+pub(super) const LEVEL_SD: f64 = 25.0;
 /// Uncertainty of the limit below which a cell is not heard, dB.
 pub(super) const LIMIT_SD: f64 = 2.5;
 

@@ -17,8 +17,10 @@ $cargo build --quiet --bin loopmargin
 $cargo build --quiet -p radio --example antenna
 built=${CARGO_TARGET_DIR:-target}/debug
 export LOOPMARGIN="$built/loopmargin" ANTENNA="$built/examples/antenna" WORK="$venv"
+AIMING=$($cargo bench --quiet --no-run --profile dev --bench aiming --message-format json | sed -n 's/.*"executable":"\([^"]*aiming[^"]*\)".*/\1/p')
+export AIMING
 failed=0
-for script in propagation patterns channels nec; do
+for script in propagation patterns channels nec aiming; do
     timeout 300 "$venv/bin/python" -B -W ignore "tests/reference/$script.py" || failed=1
 done
 exit $failed
