@@ -18,7 +18,7 @@ const DIRECTIONS: usize = 180;
 /// NEC-2 computes (tests/reference/nec.py).
 const TRUE_DOWN_TO_DB: f64 = 6.0;
 /// Standard deviation of a pattern below that, in parts of what the parabola says it falls further.
-const ROUGH: f64 = 0.5;
+const ROUGH: f64 = 0.7;
 /// How likely an antenna is a rough one, before anything was heard.
 const ROUGH_SHARE: f64 = 0.6;
 
