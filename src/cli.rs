@@ -8,6 +8,7 @@ mod config;
 mod doctor;
 pub mod exit;
 mod export;
+mod generated;
 mod live;
 mod player;
 mod progress;
@@ -61,5 +62,7 @@ fn run(mut cli: Cli) -> Result<(), Failure> {
         Command::Session(options) => session::run(&options),
         Command::Scan(options) => scan::run(&options),
         Command::Doctor(options) => doctor::run(&options),
+        Command::Completions { shell } => generated::completions(shell),
+        Command::Man => generated::man(),
     }
 }

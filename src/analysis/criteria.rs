@@ -2,6 +2,8 @@
 //!
 //! Every default names its source. Unknown keys are errors with a line number: a misspelt limit must not be ignored.
 
+mod check;
+
 use serde::{Deserialize, Serialize};
 
 /// All limits. Missing tables and keys take their defaults.
@@ -333,16 +335,50 @@ impl Default for Plausibility {
 
 /// A criteria file that cannot be used.
 #[derive(Debug, thiserror::Error)]
-#[error("read criteria: {0}\nCorrect the line, or leave the key out to take its default")]
-pub struct CriteriaError(#[from] toml::de::Error);
+pub enum CriteriaError {
+    /// Damaged TOML, an unknown key, a wrong type; the message of the reader shows the line.
+    #[error("read criteria: {error}{hint}\nCorrect the line, or leave the key out to take its default")]
+    Toml {
+        /// What the reader says.
+        error: toml::de::Error,
+        /// The nearest known key, in words; empty if none is near.
+        hint: String,
+    },
+    /// A value that cannot be meant.
+    #[error(
+        "read criteria: line {line}: {key} = {value}: not within {low} to {high}\nCorrect the line, or leave the key out to take its default"
+    )]
+    Range {
+        /// Line, from 1.
+        line: usize,
+        /// Table and key.
+        key: String,
+        /// The value.
+        value: f64,
+        /// Least that may stand there.
+        low: f64,
+        /// Most.
+        high: f64,
+    },
+}
 
 impl Criteria {
+    /// The defaults as a file that explains every limit and names its source.
+    pub const DOCUMENT: &str = include_str!("criteria.toml");
+
     /// Reads criteria from TOML.
     ///
     /// # Errors
-    /// Unknown keys, wrong types, damaged TOML: the message shows the line.
+    /// Unknown keys (with the nearest known one), wrong types, values out of range, damaged TOML: the message shows the
+    /// line.
     pub fn parse(text: &str) -> Result<Self, CriteriaError> {
-        Ok(toml::from_str(text)?)
+        let criteria = toml::from_str(text).map_err(|error: toml::de::Error| {
+            let hint = check::hint(error.message())
+                .map(|key| format!("did you mean `{key}`?"))
+                .unwrap_or_default();
+            CriteriaError::Toml { error, hint }
+        })?;
+        check::out_of_range(text).map_or(Ok(criteria), Err)
     }
 }
 
@@ -351,12 +387,47 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_document_is_the_default_and_leaves_nothing_out() {
+        let document = Criteria::parse(Criteria::DOCUMENT).unwrap();
+        assert_eq!(document, Criteria::default());
+        let keys = |text: &str| -> Vec<String> {
+            let tables: toml::Table = text.parse().unwrap();
+            let named = |(table, keys): (&String, &toml::Value)| {
+                let keys: Vec<String> = keys.as_table().unwrap().keys().cloned().collect();
+                keys.into_iter()
+                    .map(|key| format!("{table}.{key}"))
+                    .collect::<Vec<_>>()
+            };
+            tables.iter().flat_map(named).collect()
+        };
+        assert_eq!(
+            keys(Criteria::DOCUMENT),
+            keys(&toml::to_string(&Criteria::default()).unwrap())
+        );
+    }
+
+    #[test]
+    fn values_that_cannot_be_meant_are_refused_with_their_line() {
+        for (text, said) in [
+            ("[weak]\nmin-snr-db = 12\n[margin]\nmin-db = -3.0\n", "line 4"),
+            ("[telemetry]\n\nmax-missing-share = 10\n", "line 3"),
+            ("[acceptance]\nlevel-percentile = 101\n", "line 2"),
+            ("[margin]\nmin-db = nan\n", "line 2"),
+            ("[margin]\nmin-db = \"15\"\n", "line 2"),
+        ] {
+            let error = Criteria::parse(text).unwrap_err().to_string();
+            assert!(error.contains(said), "{text}: {error}");
+        }
+    }
+
+    #[test]
     fn a_misspelt_key_is_an_error_that_shows_its_line() {
         let error = Criteria::parse("[margin]\nmin-db = 20.0\nhysteresys-db = 1.0\n")
             .unwrap_err()
             .to_string();
         assert!(error.contains("line 3"), "{error}");
         assert!(error.contains("hysteresys-db"), "{error}");
+        assert!(error.contains("did you mean `hysteresis-db`?"), "{error}");
     }
 
     #[test]

@@ -96,6 +96,13 @@ pub(super) enum Command {
     Config(ConfigOptions),
     /// Check this computer: Bluetooth service, permission, adapter, terminal.
     Doctor(DoctorOptions),
+    /// Completions for a shell, on standard output.
+    Completions {
+        /// Which shell.
+        shell: clap_complete::Shell,
+    },
+    /// The manual page, on standard output.
+    Man,
 }
 
 #[derive(Args, Debug)]
@@ -286,6 +293,9 @@ pub(super) struct AcceptOptions {
     /// Limits to judge by (TOML).
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,
+    /// Print the default limits, each explained with its source, and end.
+    #[arg(long)]
+    pub(super) show_criteria: bool,
     /// An earlier session to compare with, criterion by criterion.
     #[arg(long, value_name = "SESSION")]
     pub(super) baseline: Option<PathBuf>,

@@ -3,6 +3,7 @@
 use super::args::DoctorOptions;
 use super::exit::Failure;
 use crate::link::bluetooth::doctor::{self, Outcome, Terminal};
+use anyhow::anyhow;
 use serde::Serialize;
 use std::io::{self, IsTerminal, Write};
 
@@ -51,6 +52,11 @@ pub(super) fn run(options: &DoctorOptions) -> Result<(), Failure> {
             out,
             "The simulator and recordings need none of this: loopmargin watch --from sim"
         )?;
+    }
+    if bad > 0 {
+        return Err(Failure::Failed(anyhow!(
+            "doctor: {bad} of the checks failed; do what stands under each, then run it again"
+        )));
     }
     Ok(())
 }
