@@ -26,10 +26,6 @@ use std::time::Duration;
 const DEFAULT_LENGTH: Duration = Duration::from_secs(60);
 
 pub(super) fn run(options: &AcceptOptions) -> Result<(), Failure> {
-    if options.show_criteria {
-        write!(io::stdout().lock(), "{}", Criteria::DOCUMENT)?;
-        return Ok(());
-    }
     let name = SourceName::parse(&options.from)?;
     let given = options.criteria.as_deref().map(read_criteria).transpose()?;
     tokio::runtime::Builder::new_multi_thread()

@@ -293,9 +293,6 @@ pub(super) struct AcceptOptions {
     /// Limits to judge by (TOML).
     #[arg(long, value_name = "FILE")]
     pub(super) criteria: Option<PathBuf>,
-    /// Print the default limits, each explained with its source, and end.
-    #[arg(long)]
-    pub(super) show_criteria: bool,
     /// An earlier session to compare with, criterion by criterion.
     #[arg(long, value_name = "SESSION")]
     pub(super) baseline: Option<PathBuf>,

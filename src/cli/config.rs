@@ -61,7 +61,7 @@ pub(super) fn run(command: &ConfigCommand, look: &LookOptions) -> Result<(), Fai
     let mut out = io::stdout().lock();
     match command {
         ConfigCommand::Show { criteria: true } => {
-            write!(out, "{}", toml::to_string(&Criteria::default())?)?;
+            write!(out, "{}", Criteria::DOCUMENT)?;
         }
         ConfigCommand::Show { criteria: false } => {
             let config = if path.exists() {

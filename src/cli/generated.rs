@@ -21,8 +21,10 @@ pub(super) fn man() -> Result<(), Failure> {
     let mut page = Vec::new();
     clap_mangen::Man::new(command.clone()).render(&mut page)?;
     for part in command.get_subcommands() {
-        let named = part.clone().name(format!("loopmargin-{}", part.get_name()));
-        clap_mangen::Man::new(named).render(&mut page)?;
+        let title = format!("loopmargin-{}", part.get_name());
+        clap_mangen::Man::new(part.clone())
+            .title(title)
+            .render(&mut page)?;
     }
     io::stdout().lock().write_all(&page)?;
     Ok(())
