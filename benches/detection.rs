@@ -1,6 +1,6 @@
 //! How well faults are found, over simulated sites: `cargo bench --bench detection -- --seed N --sites M --variant
 //! full|mandatory-fields|2hz|1hz|lossy --json`. While developing: `--only CODE` draws that fault alone, `--hours H`
-//! shortens the healthy time.
+//! shortens the healthy time. `--study` varies each limit instead (`--sites` of each fault, about 40; `--hours` 100).
 //!
 //! Sites are drawn by the simulator's generator; each runs as a user would see it: simulator → profile bytes →
 //! telemetry → analysis. Delays count from the moment at which the simulation itself crosses the limit. Faults that
@@ -13,6 +13,8 @@ mod cause;
 mod draw;
 #[path = "detection/onset.rs"]
 mod onset;
+#[path = "detection/study.rs"]
+mod study;
 #[path = "detection/tally.rs"]
 mod tally;
 #[path = "detection/trial.rs"]
@@ -35,6 +37,7 @@ struct Options {
     only: Option<String>,
     variant: String,
     json: bool,
+    study: bool,
 }
 
 impl Options {
@@ -46,6 +49,7 @@ impl Options {
             only: None,
             variant: "full".to_owned(),
             json: false,
+            study: false,
         };
         let mut rest = arguments.iter();
         while let Some(name) = rest.next() {
@@ -57,6 +61,7 @@ impl Options {
             match name.as_str() {
                 "--bench" => {}
                 "--json" => options.json = true,
+                "--study" => options.study = true,
                 "--seed" => options.seed = number(value()?)?,
                 "--sites" => options.sites = number(value()?)?.clamp(1, 100_000) as usize,
                 "--hours" => options.hours = number(value()?)?.min(100_000) as usize,
@@ -64,7 +69,7 @@ impl Options {
                 "--variant" => options.variant.clone_from(value()?),
                 _ => {
                     return Err(format!(
-                        "{name}: unknown; options are --seed, --sites, --variant, --hours, --only, --json"
+                        "{name}: unknown; options are --seed, --sites, --variant, --hours, --only, --study, --json"
                     ));
                 }
             }
@@ -168,9 +173,17 @@ fn main() -> ExitCode {
     if !arguments.iter().any(|a| a == "--bench") {
         return ExitCode::SUCCESS;
     }
-    match Options::read(&arguments).and_then(|options| Ok((run(&options)?, options.json))) {
-        Ok((tally, true)) => println!("{}", tally.json()),
-        Ok((tally, false)) => tally.print(),
+    let ran = Options::read(&arguments).and_then(|options| {
+        if options.study {
+            study::run(options.seed, options.sites, options.hours, &options.reporting()?);
+            return Ok(None);
+        }
+        Ok(Some((run(&options)?, options.json)))
+    });
+    match ran {
+        Ok(None) => {}
+        Ok(Some((tally, true))) => println!("{}", tally.json()),
+        Ok(Some((tally, false))) => tally.print(),
         Err(reason) => {
             eprintln!("detection: {reason}");
             return ExitCode::from(2);

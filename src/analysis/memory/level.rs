@@ -16,6 +16,8 @@ const FALL_DB: f64 = 3.0;
 /// It was none if it has not been this deep within so long, dB and s.
 const DEEP_DB: f64 = 4.0;
 const DEEP_AFTER_S: f64 = 10.0;
+/// Wander of the level now about its mean of 20 s, dB.
+const LAG_DB: f64 = 1.0;
 /// It is over this near to the reference, dB.
 const BACK_DB: f64 = 2.0;
 /// Time until a drop means anything, s.
@@ -150,9 +152,12 @@ impl Level {
 
     /// How far the level lies below that of the first minute without ever having dropped at once, dB.
     pub(in crate::analysis) fn creep_db(&self) -> Option<f64> {
-        // Nor does a level creep while its mean of 20 s still lags behind a step, down or up again.
-        let sudden = self.fall.is_some() || (self.late - self.fast).abs() > FALL_DB;
-        let creep = if sudden { 0.0 } else { self.first - self.late };
+        // Nor does a level that is back creep while its mean of 20 s still lags behind.
+        let creep = if self.fall.is_some() {
+            0.0
+        } else {
+            (self.first - self.late).min(self.first - self.fast + LAG_DB)
+        };
         (self.since_first_s >= CREEP_FROM_S).then_some(creep)
     }
 
