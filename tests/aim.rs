@@ -215,3 +215,23 @@ fn wrong_usage_is_2_and_no_aim_is_1() {
             .contains("no aim was recorded")
     );
 }
+
+/// `q` before the first bearing used to be passed over: there was no way out but a signal.
+#[test]
+fn an_aim_can_be_given_up_before_it_has_begun() {
+    use std::io::Write;
+    use std::process::Stdio;
+    let mut child = common::program(&["aim", "--from", "sim", "--stops", "4", "--plain"])
+        .stdin(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // Held open: the end of the input would end the aim too.
+    let mut keys = child.stdin.take().unwrap();
+    keys.write_all(b"q\n").unwrap();
+    let output = child.wait_with_output().unwrap();
+    drop(keys);
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("nothing was measured"), "{said}");
+}

@@ -120,6 +120,8 @@ impl Live<Box<dyn Record>> {
                         continue;
                     }
                     match typed(line.trim(), prompt, plan) {
+                        // Nothing was measured yet: there is nothing to end with.
+                        Some(Step::Finish) if self.sequencer.fold().aim().procedure().is_none() => break,
                         Some(step) => {
                             said.again();
                             self.step(step, &mut updates);
