@@ -4,9 +4,7 @@ use super::catalogue::{Facts, Figures, Known, Situation};
 use super::findings::Findings;
 use super::latch::{Change, Latch, Timing};
 use super::memory::Memory;
-use super::rules::{
-    BandFacts, Context, RULES, Rule, UNIT_RULES, UnitContext, Values, all_dropped, inputs, swings,
-};
+use super::rules::{BandFacts, Context, RULES, Rule, UNIT_RULES, UnitContext, Values, all_dropped, swings};
 use super::unit::UnitMemory;
 use super::{Code, Criteria, Evidence, Finding, Path, Severity, Subject};
 use crate::event::SessionTime;
@@ -183,13 +181,12 @@ impl Analyser {
             bands: &self.bands,
             at,
         };
-        let (swings, inputs) = (swings(&context), inputs(&context));
+        let swings = swings(&context);
         let dt_s = step_us.min(longest_us) as f64 / 1e6;
         if self.unit.aim_safe() {
             self.unit.antenna_moves();
         }
         self.unit.sway.follow(swings, dt_s);
-        self.unit.follow_inputs(inputs, dt_s);
         self.judge_unit(at, identity);
     }
 

@@ -218,8 +218,6 @@ limits! {
     Change {
         /// Sudden lasting drop, dB: four times the wander of a stationary receiver (1.1 dB, FACTS G.3).
         min_step_db: f64 = 4.5,
-        /// Without RSRP, where traffic moves the level: more, dB. None is needed: bands have to fall at once then.
-        traffic_allowance_db: f64 = 0.0,
         /// Slow drop of a unit's only band, dB; of several bands together 1 dB less. Common practice, no source.
         min_creep_db: f64 = 5.0,
         /// A drop this small clears, dB.

@@ -32,7 +32,7 @@ mod weak_donor;
 pub(super) use band_facts::BandFacts;
 pub use band_facts::weak_input_dbm;
 pub(super) use context::{Context, UnitContext};
-pub(super) use step_loss::{all_dropped, inputs};
+pub(super) use step_loss::all_dropped;
 pub(super) use swaying_level::swings;
 pub(super) use uplink_noise::quiet_db;
 pub(super) use values::Values;

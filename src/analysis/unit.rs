@@ -1,28 +1,12 @@
 //! What rules remember of the unit as a whole.
 
-use super::memory::{Level, Sway};
+use super::memory::Sway;
 use crate::event::SessionTime;
 use booster_profile::{EventCode, MAX_BANDS, OperatingState, Quality, UnitEvent, UnitStatus};
 use std::time::Duration;
 
 /// Restarts that are remembered.
 const RESTARTS: usize = 8;
-
-/// Bands that fall together do so within so many seconds, and each by this share of the mean at least. Traffic moves
-/// each by itself.
-const TOGETHER_S: f64 = 2.0;
-const TOGETHER_SHARE: f64 = 0.75;
-
-/// The composite inputs of all bands at one moment.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Inputs {
-    /// Bands.
-    pub(super) bands: u32,
-    /// Their mean, dBm.
-    pub(super) mean_dbm: f64,
-    /// How far the one that fell least lies below what it was, dB.
-    pub(super) least_below_db: f64,
-}
 
 /// Memory of the unit.
 #[derive(Clone, Debug, Default)]
@@ -45,11 +29,6 @@ pub(super) struct UnitMemory {
     spare_db: [Option<f64>; MAX_BANDS],
     /// How what all bands have in common swings.
     pub(super) sway: Sway,
-    /// Mean of the inputs of all bands, and of how many.
-    pub(super) input: Level,
-    input_bands: u32,
-    /// When that mean fell, every band did.
-    pub(super) fell_together: bool,
     restarts: [Option<SessionTime>; RESTARTS],
 }
 
@@ -91,28 +70,9 @@ impl UnitMemory {
         };
     }
 
-    /// Takes in the inputs of all bands; of another number of bands, their mean is another quantity.
-    pub(super) fn follow_inputs(&mut self, inputs: Inputs, dt_s: f64) {
-        if inputs.bands != self.input_bands {
-            self.input = Level::default();
-            self.input_bands = inputs.bands;
-        }
-        if inputs.bands > 0 {
-            self.input.follow(inputs.mean_dbm, None, dt_s);
-        }
-        match self.input.fell_s_ago() {
-            Some(s) if s <= TOGETHER_S => {
-                self.fell_together |= inputs.least_below_db >= self.input.below_db() * TOGETHER_SHARE;
-            }
-            Some(_) => {}
-            None => self.fell_together = false,
-        }
-    }
-
     /// Hands are on the antenna: levels begin anew.
     pub(super) fn antenna_moves(&mut self) {
         self.sway = Sway::default();
-        self.input = Level::default();
     }
 
     /// Takes in how far the wanted cell of a band lies above what it needs, dB.

@@ -140,16 +140,6 @@ impl Level {
         stands.then(|| self.fall.map_or(0.0, |f| f.reference - self.late))
     }
 
-    /// How long ago the level fell, s.
-    pub(in crate::analysis) fn fell_s_ago(&self) -> Option<f64> {
-        self.fall.map(|f| f.since_s)
-    }
-
-    /// How far the level lies below what it was some seconds ago, or before it fell, dB.
-    pub(in crate::analysis) fn below_db(&self) -> f64 {
-        self.fall.map_or(self.before, |f| f.reference) - self.fast
-    }
-
     /// How far the level lies below that of the first minute without ever having dropped at once, dB.
     pub(in crate::analysis) fn creep_db(&self) -> Option<f64> {
         // Nor does a level that is back creep while its mean of 20 s still lags behind.

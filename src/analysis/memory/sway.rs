@@ -19,8 +19,6 @@ const TURNS: usize = 4;
 const REGULAR: f64 = 2.5;
 /// Share of the limit that RSRP reaches, which a slow modem sees now and then only.
 const LEVEL_SHARE: f64 = 0.7;
-/// Share of the power of the inputs that is in common.
-const COMMON_SHARE: f64 = 0.7;
 
 /// A level and how far it is off its mean.
 #[derive(Clone, Debug, Default)]
@@ -69,7 +67,6 @@ pub(in crate::analysis) struct Sway {
     clock_s: f64,
     bands: u32,
     common: f64,
-    own: f64,
     level: f64,
     above: Option<bool>,
     turns: [f64; TURNS],
@@ -90,7 +87,6 @@ impl Sway {
             swings.squares
         };
         self.common += (common - self.common) * weight;
-        self.own += (swings.squares / n - self.own) * weight;
         self.level += (swings.level_squares / n - self.level) * weight;
         let above = match swings.sum / n {
             off if off > SIDE_DB => true,
@@ -109,14 +105,10 @@ impl Sway {
         if self.bands > 1 { self.common } else { self.level }
     }
 
-    /// Whether every level swings, and not by chance at the same time: RSRP does too, where it is `heard`; else most of
-    /// what moves the inputs is in common. And they went to and fro, rather than up or down once.
-    pub(in crate::analysis) fn is_swing(&self, limit: f64, heard: bool) -> bool {
-        let alike = if heard {
-            self.level >= limit * LEVEL_SHARE
-        } else {
-            self.common >= self.own * COMMON_SHARE
-        };
+    /// Whether every level swings, and not by chance at the same time: RSRP does too. And they went to and fro, rather
+    /// than up or down once.
+    pub(in crate::analysis) fn is_swing(&self, limit: f64) -> bool {
+        let alike = self.level >= limit * LEVEL_SHARE;
         let turns = if self.bands > 1 { TURNS - 1 } else { TURNS };
         self.power() >= limit && alike && self.turned(turns)
     }
@@ -158,7 +150,7 @@ mod tests {
                 level_squares: 2.0,
             };
             sway.follow(swings, 0.1);
-            assert!(!sway.is_swing(2.9, true) && !sway.is_swing(2.9, false));
+            assert!(!sway.is_swing(2.9));
         }
     }
 
@@ -181,12 +173,12 @@ mod tests {
     #[test]
     fn a_swing_has_turns_and_a_period_and_a_step_has_none() {
         let swing = follow(|t| -60.0 + 4.0 * (t * std::f64::consts::TAU / 5.0).sin());
-        assert!(swing.is_swing(2.9, true) && swing.is_swing(2.9, false) && swing.power() > 5.0);
+        assert!(swing.is_swing(2.9) && swing.power() > 5.0);
         assert!((swing.period_s().unwrap() - 5.0).abs() < 1.0, "{swing:?}");
 
         for depth in [8.0, 30.0] {
             let step = follow(|t| if t < 20.0 { -60.0 } else { -60.0 - depth });
-            assert!(!step.is_swing(2.9, true), "{depth}");
+            assert!(!step.is_swing(2.9), "{depth}");
         }
     }
 }

@@ -4,7 +4,6 @@
 use super::{Context, DOWNLINK, Rule, UnitContext, UnitRule, above, known, number};
 use crate::analysis::catalogue::{Figures, Situation};
 use crate::analysis::latch::{Judgement, Timing};
-use crate::analysis::unit::Inputs;
 use crate::analysis::{Code, Evidence, Path, Severity};
 
 /// All bands together.
@@ -15,56 +14,18 @@ pub(super) struct BandStepLoss;
 /// A drop of one band counts towards one of all from this share of the limit on.
 const SHARE: f64 = 0.5;
 
-fn limit_db(c: &UnitContext<'_>) -> f64 {
-    let change = &c.criteria.change;
-    let more = if heard(c) {
-        0.0
-    } else {
-        change.traffic_allowance_db
-    };
-    change.min_step_db + more
-}
-
-/// The inputs of all bands.
-pub(in crate::analysis) fn inputs(c: &UnitContext<'_>) -> Inputs {
-    let mut all = Inputs {
-        least_below_db: f64::INFINITY,
-        ..Inputs::default()
-    };
-    for (_, reading, memory) in c.bands() {
-        if let Some(input) = reading.telemetry.dl_input {
-            all.bands += 1;
-            all.mean_dbm += input.dbm();
-            all.least_below_db = all.least_below_db.min(memory.level.below_db());
-        }
-    }
-    all.mean_dbm /= f64::from(all.bands.max(1));
-    all
-}
-
-/// Mean drop over all bands, the least of them, and whether cells are the same. Without RSRP: the drop of what bands
-/// have in common, because traffic moves each by itself.
+/// Mean drop over all bands, the least of them, and whether cells are the same. `None` without RSRP: traffic alone moves
+/// the composite level by more than a connector that fails.
 fn drops(c: &UnitContext<'_>) -> Option<(f64, f64, bool)> {
     let (mut sum, mut least, mut same, mut n) = (0.0, f64::INFINITY, true, 0);
-    let heard = heard(c);
     for (_, _, memory) in c.bands() {
-        let level = &memory.level;
-        let drop = if heard { level.drop_db()? } else { level.below_db() };
+        let drop = memory.level.drop_db().filter(|_| memory.heard_wanted)?;
         sum += drop;
         least = least.min(drop);
-        same &= !level.cell_changed();
+        same &= !memory.level.cell_changed();
         n += 1;
     }
-    let mean = if heard {
-        sum / f64::from(n)
-    } else {
-        c.unit.input.drop_db()?
-    };
-    (n > 0).then_some((mean, least, same))
-}
-
-fn heard(c: &UnitContext<'_>) -> bool {
-    c.bands().all(|(_, _, m)| m.heard_wanted)
+    (n > 0).then(|| (sum / f64::from(n), least, same))
 }
 
 impl UnitRule for StepLoss {
@@ -77,16 +38,15 @@ impl UnitRule for StepLoss {
     }
 
     fn judge(&self, c: &UnitContext<'_>) -> Judgement {
-        if c.bands().count() == 1 && !heard(c) {
+        if !c.bands().all(|(_, _, m)| m.heard_wanted) {
             return Judgement::NotJudged("the wanted cell");
         }
         let Some((mean, least, same)) = drops(c) else {
             return Judgement::Between;
         };
-        let limit = limit_db(c);
+        let limit = c.criteria.change.min_step_db;
         match above(mean, limit, limit - c.criteria.change.clear_db) {
             Judgement::Bad if !same || least < limit * SHARE => Judgement::Between,
-            Judgement::Bad if !heard(c) && !c.unit.fell_together => Judgement::Between,
             judgement => judgement,
         }
     }
@@ -96,7 +56,7 @@ impl UnitRule for StepLoss {
         known([
             number("fell_by_db", drops.map(|d| d.0)),
             number("least_band_fell_by_db", drops.map(|d| d.1)),
-            number("limit_db", Some(limit_db(c))),
+            number("limit_db", Some(c.criteria.change.min_step_db)),
             Some(c.names(c.bands().map(|(i, _, _)| i))),
         ])
     }

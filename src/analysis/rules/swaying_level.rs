@@ -30,12 +30,12 @@ impl UnitRule for SwayingLevel {
     }
 
     fn judge(&self, c: &UnitContext<'_>) -> Judgement {
-        let heard = c.bands().all(|(_, _, m)| m.heard_wanted);
-        if c.bands().count() == 1 && !heard {
+        // Traffic alone swings the composite levels of all bands now and then; RSRP it leaves alone.
+        if !c.bands().all(|(_, _, m)| m.heard_wanted) {
             return Judgement::NotJudged("the wanted cell");
         }
         let limit = c.criteria.change.min_sway_db * c.criteria.change.min_sway_db;
-        if c.unit.sway.is_swing(limit, heard) {
+        if c.unit.sway.is_swing(limit) {
             Judgement::Bad
         } else if c.unit.sway.power() < limit * 0.6 {
             Judgement::Good

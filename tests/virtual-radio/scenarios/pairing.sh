@@ -21,6 +21,8 @@ say "the unit answered"
 echo >&3 # the antenna rests at the first stop
 sleep 8
 echo q >&3
+wait_for aim.err "To end aim-safe now" 10 || die "the aim did not end: $(tail -3 aim.err)"
+echo >&3 # leave aim-safe to run out
 wait $aim
 _status=$?
 say "aim ended with status $_status"
